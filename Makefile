@@ -1,0 +1,144 @@
+# plateau: GNU make, one file. `make help` lists what it can do.
+#
+#   VARIANT=release|debug|asan|ubsan|cov   WERROR=1   PREFIX, DESTDIR, CC, CFLAGS, LDFLAGS
+MAKEFLAGS += -rR
+.DELETE_ON_ERROR:
+.SUFFIXES:
+SHELL = /bin/sh
+
+CC      = cc
+AR      = ar
+VARIANT = release
+PREFIX  = /usr/local
+BUILD   = build/$(VARIANT)
+
+# ---- what must be installed (Debian's names); the one list ------------------------------------
+PACKAGES_BUILD = gcc libc6-dev libgsl-dev libcsv-dev libjansson-dev libmd-dev
+PACKAGES_CHECK = libcmocka-dev jq mandoc
+PACKAGES_LINT  = clang-format-14 clang-tidy-14 cppcheck
+PACKAGES_DEEP  = valgrind clang-14 libclang-rt-14-dev
+
+# ---- flags -------------------------------------------------------------------------------------
+CFLAGS_release = -O2 -g
+CFLAGS_debug   = -Og -g
+CFLAGS_asan    = -O1 -g -fsanitize=address,undefined,float-divide-by-zero,float-cast-overflow \
+                 -fno-sanitize-recover=all -fno-omit-frame-pointer -DARENA_DISCRETE=1
+CFLAGS_ubsan   = -O1 -g -fsanitize=undefined,float-divide-by-zero,float-cast-overflow \
+                 -fno-sanitize-recover=all
+CFLAGS_cov     = -O0 -g --coverage
+WARNINGS = -Wall -Wextra -Wpedantic -Wconversion -Wsign-conversion -Wshadow -Wstrict-prototypes \
+           -Wmissing-prototypes -Wvla -Wformat=2 -Wdouble-promotion -Wundef -Wswitch-enum
+ifeq ($(WERROR),1)
+WARNINGS += -Werror
+endif
+PL_CFLAGS   = -std=c11 -ffp-contract=off $(WARNINGS) $(CFLAGS_$(VARIANT)) $(CFLAGS)
+PL_CPPFLAGS = -D_POSIX_C_SOURCE=200809L -Iinclude -I$(BUILD)/gen $(CPPFLAGS)
+LIBS        = -lgsl -lgslcblas -lcsv -ljansson -lmd -lm
+TEST_LIBS   = -lcmocka
+
+# ---- what there is -----------------------------------------------------------------------------
+ROOMS     = base read math finding window report cli
+LIB_SRC   = $(wildcard $(ROOMS:%=src/%/*.c)) $(wildcard studies/*.c studies/*/*.c)
+LIB_OBJ   = $(LIB_SRC:%.c=$(BUILD)/%.o)
+LIB       = $(BUILD)/libplateau.a
+PROGRAM   = $(BUILD)/plateau
+EMBEDDED  = $(patsubst %,$(BUILD)/gen/%.inc,$(notdir $(wildcard studies/*/*.csv studies/*/*.md)))
+TEST_SRC  = $(wildcard tests/unit/test_*.c tests/reference/test_*.c tests/property/test_*.c)
+TEST_BIN  = $(TEST_SRC:%.c=$(BUILD)/%)
+SUPPORT   = $(wildcard tests/support/*.c)
+SUPPORT_OBJ = $(SUPPORT:%.c=$(BUILD)/%.o)
+ALL_OBJ   = $(LIB_OBJ) $(BUILD)/src/main.o $(SUPPORT_OBJ) $(TEST_SRC:%.c=$(BUILD)/%.o)
+
+.PHONY: all
+all: build/plateau build/libplateau.a ## the program and the library
+
+build/plateau: $(PROGRAM)
+	@ln -sf $(VARIANT)/plateau $@
+build/libplateau.a: $(LIB)
+	@ln -sf $(VARIANT)/libplateau.a $@
+
+$(PROGRAM): $(BUILD)/src/main.o $(LIB)
+	$(CC) $(PL_CFLAGS) $(LDFLAGS) -o $@ $< $(LIB) $(LIBS)
+$(LIB): $(LIB_OBJ)
+	@rm -f $@
+	$(AR) rcs $@ $^
+
+$(BUILD)/%.o: %.c $(BUILD)/flags | build/packages-build $(EMBEDDED)
+	@mkdir -p $(@D)
+	$(CC) $(PL_CPPFLAGS) $(PL_CFLAGS) -MMD -MP -c -o $@ $<
+$(SUPPORT_OBJ) $(TEST_SRC:%.c=$(BUILD)/%.o): | build/packages-check
+$(SUPPORT_OBJ) $(TEST_SRC:%.c=$(BUILD)/%.o): PL_CPPFLAGS += -Itests/support -Isrc -DSOURCE_DIR='"$(CURDIR)"'
+$(TEST_BIN): $(BUILD)/%: $(BUILD)/%.o $(SUPPORT_OBJ) $(LIB)
+	$(CC) $(PL_CFLAGS) $(LDFLAGS) -o $@ $< $(SUPPORT_OBJ) $(LIB) $(TEST_LIBS) $(LIBS)
+
+# a text file as the characters of a C array, so that the program carries it
+vpath %.csv $(wildcard studies/*)
+vpath %.md $(wildcard studies/*)
+$(BUILD)/gen/%.inc: %
+	@mkdir -p $(@D)
+	@od -An -v -tu1 $< | sed 's/[0-9][0-9]*/&,/g' > $@
+
+# rebuild when the flags change
+$(BUILD)/flags: FORCE
+	@mkdir -p $(@D)
+	@echo '$(CC) $(subst ','\'',$(PL_CPPFLAGS) $(PL_CFLAGS) $(LDFLAGS))' | cmp -s - $@ || \
+	 echo '$(CC) $(subst ','\'',$(PL_CPPFLAGS) $(PL_CFLAGS) $(LDFLAGS))' > $@
+.PHONY: FORCE
+FORCE:
+
+-include $(ALL_OBJ:.o=.d)
+
+# ---- packages: on Debian missing ones are installed, elsewhere they are named --------------------
+build/packages-%: .ci/packages
+	@mkdir -p build
+	@sh .ci/packages $*: $(PACKAGES_$(shell echo $* | tr a-z A-Z))
+	@touch $@
+
+# ---- tests ---------------------------------------------------------------------------------------
+.PHONY: check check-programs check-scripts demo lint
+check: all $(TEST_BIN) | build/packages-check ## build and run every test
+	@VARIANT=$(VARIANT) sh tests/support/run-tests.sh $(TEST_BIN)
+asan ubsan: ## every test under the sanitizers
+	$(MAKE) check VARIANT=$@
+.PHONY: asan ubsan
+check-valgrind: all $(TEST_BIN) | build/packages-deep ## every test program under valgrind
+	@VARIANT=$(VARIANT) WRAP='valgrind -q --error-exitcode=99 --leak-check=full --errors-for-leak-kinds=definite' \
+	 sh tests/support/run-tests.sh $(TEST_BIN)
+.PHONY: check-valgrind
+
+demo: build/plateau ## analyze the demo trial: prints the window and where the results lie
+	@build/plateau analyze demo
+
+lint: | build/packages-lint build/packages-check ## layering, format, cppcheck, clang-tidy, man page
+	@sh tests/support/house-rules.sh
+	@clang-format-14 --dry-run -Werror $$(git ls-files '*.c' '*.h')
+	@cppcheck --quiet --std=c11 --enable=warning,performance,portability --inline-suppr \
+	 --suppress=missingIncludeSystem --error-exitcode=1 -Iinclude -Isrc src studies
+	@clang-tidy-14 --quiet $(LIB_SRC) src/main.c -- $(PL_CPPFLAGS) -std=c11 2>/dev/null
+	@mandoc -T lint -W warning docs/plateau.1
+	@echo "lint: clean"
+
+format: ## rewrite the sources in the house format
+	clang-format-14 -i $$(git ls-files '*.c' '*.h')
+.PHONY: format
+
+golden-update: all ## rewrite the golden outputs and show what changed
+	@UPDATE=1 sh tests/golden/run.sh build/plateau
+	@git diff --stat -- tests/golden
+.PHONY: golden-update
+
+# ---- install ---------------------------------------------------------------------------------------
+install: all ## program, manual page, completion (PREFIX, DESTDIR)
+	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/share/man/man1 \
+	 $(DESTDIR)$(PREFIX)/share/bash-completion/completions
+	install -m 755 build/plateau $(DESTDIR)$(PREFIX)/bin/plateau
+	install -m 644 docs/plateau.1 $(DESTDIR)$(PREFIX)/share/man/man1/plateau.1
+	install -m 644 docs/completion.bash $(DESTDIR)$(PREFIX)/share/bash-completion/completions/plateau
+uninstall: ## undo install
+	rm -f $(DESTDIR)$(PREFIX)/bin/plateau $(DESTDIR)$(PREFIX)/share/man/man1/plateau.1 \
+	 $(DESTDIR)$(PREFIX)/share/bash-completion/completions/plateau
+clean: ## remove what was built
+	rm -rf build demo/report
+help: ## this list
+	@sed -n 's/^\([a-z][a-z -]*\):.*## /\1: /p' $(firstword $(MAKEFILE_LIST))
+.PHONY: install uninstall clean help

@@ -1,0 +1,58 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * report: findings + window + premises -> terminal text, record.json, SVG, HTML; and a record
+ * back into findings. The only room that includes <jansson.h>. Writes into text, never to a
+ * terminal; files are written whole or not at all.
+ */
+#ifndef PLATEAU_REPORT_H
+#define PLATEAU_REPORT_H
+
+#include "plateau/base.h"
+#include "plateau/finding.h"
+#include "plateau/window.h"
+
+/* One whole analysis, as handed to every output. */
+struct analysis {
+    const struct premises *premises;
+    const struct finding *findings; /* alphabetical by study */
+    size_t n_findings;
+    const struct window *window;
+};
+
+struct terminal_style {
+    int width;               /* columns */
+    bool color;              /* emphasis by bold and dim only; nothing is said by colour alone */
+    const char *report_path; /* where the report was written, or NULL */
+};
+
+/* The answer for a terminal: window table, what is not shown or not met, flags with file:line,
+ * what to run next, where the report is. */
+void report_terminal(struct text *out, const struct analysis *a, const struct terminal_style *s);
+/* Diagnostics like a good compiler's: place, what, the cell with a caret, how to mend it, code. */
+void report_diagnostics(struct text *out, const struct diag_list *l,
+                        const struct terminal_style *s);
+/* `check`: how every file was read, repairs, exclusions, what would be analyzed. */
+void report_reading(struct text *out, const struct premises *p, const struct terminal_style *s);
+
+/* record.json, schema in docs/format.md; sorted keys; ends with a newline. */
+enum errc report_record(struct text *out, const struct analysis *a, struct error *e) PL_MUST_CHECK;
+/* A record read back: findings and window as far as the schema holds them. Errors located by
+ * line. `name` is printed in messages. */
+enum errc report_record_read(struct arena *arena, const char *name, const char *bytes, size_t n,
+                             struct analysis *out, struct error *e) PL_MUST_CHECK;
+
+/* One figure as a complete SVG document (standalone = true, with XML header) or as an element to
+ * stand inside a page. Ids begin with `f->name`. The aim of the axis' setting is drawn when the
+ * window has one; `window` may be NULL. */
+void report_svg(struct text *out, const struct figure *f, const struct premises *p,
+                const struct window *window, bool standalone);
+
+/* A number in the unit people entered, with or without the unit: "5.8 s". */
+const char *report_value(struct arena *a, const struct premises *p, enum dimension d, double v,
+                         int digits);
+
+/* Writes `n` bytes to folder/name: temporary name in the same folder, flushed, synced, renamed. */
+enum errc report_write_file(const char *folder, const char *name, const char *bytes, size_t n,
+                            struct error *e) PL_MUST_CHECK;
+
+#endif

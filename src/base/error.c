@@ -1,0 +1,44 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include <string.h>
+
+#include "plateau/base.h"
+
+static const struct {
+    const char *name;
+    int status;
+} error_list[] = {
+#define ROW(name, status, text) {text, status},
+    PL_ERROR_LIST(ROW)
+#undef ROW
+};
+
+enum errc error_set(struct error *e, const char *src_file, int src_line, enum errc code,
+                    const char *file, long line, const char *fmt, ...)
+{
+    if (e == NULL)
+        return code;
+    if (e->code != ERR_NONE)
+        return e->code;
+    e->code = code;
+    e->src_file = src_file;
+    e->src_line = src_line;
+    e->line = line;
+    e->file[0] = '\0';
+    if (file != NULL)
+        snprintf(e->file, sizeof e->file, "%s", file);
+    va_list ap;
+    va_start(ap, fmt);
+    vsnprintf(e->message, sizeof e->message, fmt, ap);
+    va_end(ap);
+    return code;
+}
+
+int error_exit_status(enum errc code)
+{
+    return error_list[code].status;
+}
+
+const char *error_name(enum errc code)
+{
+    return error_list[code].name;
+}
