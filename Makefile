@@ -38,7 +38,8 @@ TEST_LIBS   = -lcmocka
 
 # ---- what there is -----------------------------------------------------------------------------
 ROOMS     = base read math finding window report cli
-LIB_SRC   = $(wildcard $(ROOMS:%=src/%/*.c)) $(wildcard studies/*.c studies/*/*.c)
+STUDY_SRC = $(wildcard studies/*.c studies/*/*.c)
+LIB_SRC   = $(wildcard $(ROOMS:%=src/%/*.c)) $(STUDY_SRC)
 LIB_OBJ   = $(LIB_SRC:%.c=$(BUILD)/%.o)
 LIB       = $(BUILD)/libplateau.a
 PROGRAM   = $(BUILD)/plateau
