@@ -32,7 +32,7 @@ ifeq ($(WERROR),1)
 WARNINGS += -Werror
 endif
 PL_CFLAGS   = -std=c11 -ffp-contract=off $(WARNINGS) $(CFLAGS_$(VARIANT)) $(CFLAGS)
-PL_CPPFLAGS = -D_POSIX_C_SOURCE=200809L -Iinclude -I$(BUILD)/gen $(CPPFLAGS)
+PL_CPPFLAGS = -D_POSIX_C_SOURCE=200809L -Iinclude -Isrc -I$(BUILD)/gen $(CPPFLAGS)
 LIBS        = -lgsl -lgslcblas -lcsv -ljansson -lmd -lm
 TEST_LIBS   = -lcmocka
 
@@ -68,7 +68,7 @@ $(BUILD)/%.o: %.c $(BUILD)/flags | build/packages-build $(EMBEDDED)
 	@mkdir -p $(@D)
 	$(CC) $(PL_CPPFLAGS) $(PL_CFLAGS) -MMD -MP -c -o $@ $<
 $(SUPPORT_OBJ) $(TEST_SRC:%.c=$(BUILD)/%.o): | build/packages-check
-$(SUPPORT_OBJ) $(TEST_SRC:%.c=$(BUILD)/%.o): PL_CPPFLAGS += -Itests/support -Isrc -DSOURCE_DIR='"$(CURDIR)"'
+$(SUPPORT_OBJ) $(TEST_SRC:%.c=$(BUILD)/%.o): PL_CPPFLAGS += -Itests/support -DSOURCE_DIR='"$(CURDIR)"'
 $(TEST_BIN): $(BUILD)/%: $(BUILD)/%.o $(SUPPORT_OBJ) $(LIB)
 	$(CC) $(PL_CFLAGS) $(LDFLAGS) -o $@ $< $(SUPPORT_OBJ) $(LIB) $(TEST_LIBS) $(LIBS)
 

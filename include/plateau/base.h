@@ -6,6 +6,7 @@
 #ifndef PLATEAU_BASE_H
 #define PLATEAU_BASE_H
 
+#include <math.h>
 #include <stdarg.h>
 #include <stdbool.h>
 #include <stddef.h>
@@ -22,6 +23,10 @@
 #define PL_MUST_CHECK
 #define PL_NORETURN
 #endif
+
+/* The macros of <math.h> are floats; these stand in a conditional without a promotion. */
+#define PL_INF ((double)INFINITY)
+#define PL_NAN ((double)NAN)
 
 #define PL_COUNT(array) (sizeof(array) / sizeof((array)[0]))
 

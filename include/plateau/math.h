@@ -1,0 +1,193 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * math: distributions, separable least squares, families of curves that reach a plateau, the
+ * answer with its interval, verdicts. The only room that includes <gsl/...>. Every argument is a
+ * plain array in the caller's unit; NAN never enters. Knows base alone.
+ */
+#ifndef PLATEAU_MATH_H
+#define PLATEAU_MATH_H
+
+#include "plateau/base.h"
+
+/* ---- distributions ---------------------------------------------------------------------------- */
+
+/* Quantile of Student's t, dof > 0; NAN for a dof or p out of range. Source: GSL. */
+double math_t_quantile(double p, double dof);
+/* P(T <= t). */
+double math_t_cdf(double t, double dof);
+/* Upper tail of F(d1, d2). */
+double math_f_tail(double f, double d1, double d2);
+
+/* ---- blocks: the unit of a fit ------------------------------------------------------------------- */
+
+/* Consecutive rows at one setting. A setting visited twice gives two blocks at the same x and one
+ * group. */
+struct math_block {
+    double x;
+    size_t first, n; /* rows first .. first + n - 1 */
+    double mean;
+    double ss;       /* sum of squares around the mean */
+    size_t group;    /* index of its condition, conditions sorted by x */
+};
+struct math_blocks {
+    struct math_block *b; /* in time order */
+    size_t n_blocks, n_rows, n_groups;
+    double *group_x;      /* sorted, distinct */
+    double *group_mean;   /* over all its rows */
+    size_t *group_n;
+    double sspe;          /* pooled within-block sum of squares, dof = n_rows - n_blocks */
+};
+/* x and y in time order, n >= 1, finite. Sums are two-pass. */
+void math_blocks_make(struct arena *a, const double *x, const double *y, size_t n,
+                      struct math_blocks *out);
+
+/* ---- separable least squares ------------------------------------------------------------------------ */
+
+#define SEPARABLE_MOST 6 /* linear and nonlinear parameters, each */
+
+/* y = sum_j linear_j phi_j(x; theta) */
+struct separable {
+    const char *name;
+    size_t n_linear, n_theta;
+    /* phi[n_linear]; dphi[j * n_theta + k] = d phi_j / d theta_k when dphi is not NULL. Returns false
+     * where theta is not admissible. */
+    bool (*basis)(double x, const double *theta, double *phi, double *dphi, const void *context);
+    const void *context;
+};
+struct separable_range { /* of one theta: scanned at `points` values, evenly or in the logarithm */
+    double low, high;
+    bool log;
+    size_t points;
+};
+struct separable_fit {
+    size_t n, p; /* rows, parameters (linear first, then theta) */
+    double parameter[2 * SEPARABLE_MOST];
+    double covariance[2 * SEPARABLE_MOST][2 * SEPARABLE_MOST]; /* times rss / (n - p) */
+    double rss, sigma;       /* sigma = sqrt(rss / (n - p)) */
+    int rank;
+    double condition_number; /* of the scaled Jacobian */
+    int iterations;
+    const char *stop;
+};
+/* What: minimises sum w (y - model)^2 over linear and theta.
+ * Inputs: x, y any unit, w > 0 or NULL for 1, n > p; ranges: the whole plausible range of each theta.
+ * Errors: ERR_NUMERIC when no admissible theta gives a finite sum, or n <= p.
+ * Numerics: grid over theta with the linear part solved by SVD at each point (variable projection);
+ * the three best local grid minima are polished by GSL's trust region (Levenberg-Marquardt, QR) on
+ * y scaled to order one with parameters scaled by their columns, then by Gauss-Newton until the step
+ * is below 1e-14; a polish that did worse than its start is thrown away. Cost points^n_theta linear
+ * solves.
+ * Source: Golub and Pereyra, SIAM J. Numer. Anal. 10 (1973) 413, from memory, for the separation.
+ * Checked by: tests/reference/test_nist_nonlinear.c. */
+enum errc separable_fit_scan(const struct separable *s, const struct separable_range *ranges,
+                             const double *x, const double *y, const double *w, size_t n,
+                             struct separable_fit *out, struct error *e) PL_MUST_CHECK;
+/* The same from given starting values of all parameters (linear first), no scan. */
+enum errc separable_fit_from(const struct separable *s, const double *start, const double *x,
+                             const double *y, const double *w, size_t n,
+                             struct separable_fit *out, struct error *e) PL_MUST_CHECK;
+
+/* ---- plateau: where a rising (or falling) curve has come within a tolerance of its end value ---------- */
+
+enum family_id {
+    FAMILY_CONSTANT,
+    FAMILY_LINE,
+    FAMILY_LINEAR_PLATEAU,
+    FAMILY_QUADRATIC_PLATEAU,
+    FAMILY_EXPONENTIAL,
+    FAMILY_LOGISTIC,
+    FAMILY_STRETCHED,
+    FAMILY_BROKEN_STICK,
+    FAMILY_N
+};
+
+struct family_fit {
+    enum family_id id;
+    const char *name, *formula;
+    bool plateau;   /* flat at the end by form */
+    bool tried;     /* enough rows and conditions */
+    bool in_play;   /* within 7 AICc units of the best */
+    size_t p;       /* curve parameters, sigma not counted */
+    const char *parameter[5];
+    double value[5];
+    double covariance[5][5]; /* with the residual variance of rows */
+    double rss;     /* of rows */
+    double rss_means; /* weighted, of block means */
+    double residual_sd;
+    double aicc, weight;
+    double misfit;  /* largest |block mean - curve| / tolerance */
+    double misfit_p; /* lack of fit against pure error; NAN when there are no repeats */
+    int rank;
+    double condition_number;
+    const char *stop;
+    double answer, answer_low, answer_high; /* freeze time; +-INFINITY open, NAN none */
+    double start, start_low, start_high;    /* corner; NAN where the family has none */
+    double level, level_low, level_high;    /* plateau value */
+};
+
+enum plateau_state {
+    PLATEAU_FOUND,        /* value, interval, bound */
+    PLATEAU_BRACKET_ONLY, /* too few rows for a curve: neighbour bracket only */
+    PLATEAU_BEFORE_FIRST, /* every condition within the tolerance: no value, bound = first setting */
+    PLATEAU_OPEN,         /* a plateau shape is shown, but not two conditions beyond it: no bound */
+    PLATEAU_UNDECIDED,    /* a plateau is not told from a slope: no value, no bound */
+    PLATEAU_NOT_REACHED   /* the slope at the end is shown to exceed the tolerance */
+};
+
+enum plateau_end { END_NONE, END_BRACKET, END_FAMILY };
+
+struct plateau_options {
+    double tolerance_absolute; /* y unit; NAN when relative */
+    double tolerance_relative; /* fraction of the plateau value; NAN when absolute */
+    double step;               /* y step of the digits; 0 when not known */
+    double confidence;         /* 0.95 */
+    int direction;             /* +1 rises to the plateau, -1 falls */
+};
+
+struct plateau_answer {
+    enum plateau_state state;
+    double tolerance;          /* absolute, as used */
+    bool tolerance_raised;     /* the step of the digits was coarser */
+    double value, low, high;   /* x from which y stays within the tolerance; NAN none, +-INFINITY open */
+    double bound;              /* safe end, or NAN */
+    double start, start_low, start_high; /* corner of the best family; NAN */
+    double level, level_low, level_high; /* plateau value */
+    double bracket_low, bracket_high;    /* neighbour bracket; NAN when the last two disagree */
+    enum plateau_end high_from;          /* what put the upper end where it is */
+    int high_family;                     /* enum family_id when high_from is END_FAMILY */
+    int best;                            /* best plateau family, or -1 */
+    bool shape_shown;                    /* AICc of the best plateau family at least 7 below the line's */
+    double shape_gap;
+    size_t n_beyond;                     /* conditions at or beyond the upper end */
+    /* the verdict on the conditions beyond: rise over their range and its 90 % interval */
+    size_t rise_from;                    /* index of the first such condition among the groups */
+    double rise, rise_low, rise_high;
+    double rise_se, rise_dof;
+    int verdict;                         /* +1 met, 0 not shown, -1 not met */
+    int shots_to_decide;                 /* further shots per condition; 0 decided, -1 never */
+    double shot_sd, shot_dof;            /* within blocks; NAN without repeats */
+    double block_sd;                     /* excess scatter of blocks around the best curve, >= 0 */
+    double revisit_sd;                   /* the same from settings visited twice; NAN */
+    struct family_fit family[FAMILY_N];
+};
+
+/* What: fits every family to the rows, chooses, and gives the x from which the curve stays within the
+ * tolerance of its plateau, as the hull of the exact profile intervals of all plateau families in
+ * play and the neighbour bracket.
+ * Model: y = P - A g(x; theta), g falling to 0, A > 0 (direction +1).
+ * Interval: for a family the set of f with S(f) <= crit, S the weighted residual sum of squares of
+ * block means minimised under A g(f; theta) = tolerance; crit is the larger of the rows' and the
+ * block means' F criterion. Since S(theta, A) is a parabola in A for given theta, the set is the union
+ * over {theta: S0(theta) <= crit} of explicit intervals: no root in f is needed.
+ * Inputs: blocks with at least one row; options.
+ * Errors: ERR_NUMERIC only for non-finite input; everything else is a state.
+ * Checked by: tests/reference/test_plateau.c, tests/property/test_plateau_coverage.c. */
+enum errc plateau_find(struct arena *a, const struct math_blocks *blocks,
+                       const struct plateau_options *options, struct plateau_answer *out,
+                       struct error *e) PL_MUST_CHECK;
+
+/* Value of a fitted family at x, and the standard error of the curve there (0 covariance gives 0). */
+double family_value(const struct family_fit *f, double x, double x_first, int direction);
+double family_value_se(const struct family_fit *f, double x, double x_first, int direction);
+
+#endif

@@ -1,0 +1,69 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Shared inside the math room. */
+#ifndef MATH_INTERNAL_H
+#define MATH_INTERNAL_H
+
+#include "plateau/math.h"
+
+/* GSL's default handler ends the program; every entry that may reach GSL calls this first. */
+void math_quiet(void);
+
+/* Minimum of fn in [a, b] around the interior point m with fn(m) <= fn(a), fn(b). Brent by GSL;
+ * where the bracket is not one, m itself. Sets *value. */
+double math_minimize(double (*fn)(double u, void *context), void *context, double a, double m,
+                     double b, double *value);
+/* Where fn reaches `level` between a and b, fn(a) <= level < fn(b). Brent by GSL. */
+double math_root(double (*fn)(double u, void *context), void *context, double level, double a,
+                 double b);
+
+/* ---- families ----------------------------------------------------------------------------------
+ */
+
+/* x and y are scaled (x by its range, y by its spread), y rises. */
+struct family {
+    enum family_id id;
+    const char *name, *formula;
+    bool plateau, smooth;
+    size_t n_theta;           /* of the plateau families: 1 or 2 */
+    const char *parameter[5]; /* linear first, then theta */
+    /* g >= 0 falling to 0; dg[n_theta] when not NULL */
+    double (*g)(double x, const double *theta, double x0, double *dg);
+    /* x with g(x) = ratio, -INFINITY where every x lies below */
+    double (*inverse)(double ratio, const double *theta, double x0);
+};
+const struct family *family_of(enum family_id id);
+
+/* The data of one plateau problem, scaled. */
+struct scaled {
+    size_t m;
+    const double *x, *y, *w; /* block means, weights = rows of the block */
+    double x0;               /* first setting, scaled */
+    double w_sum, y_mean;    /* weighted */
+    size_t n_knots;
+    const double *knots; /* distinct settings, sorted */
+    double spacing;      /* least distance of neighbouring settings */
+    double *g;           /* scratch, m */
+};
+
+/* The linear part solved for given theta: S(theta, A) = s0 + (A - a)^2 d, P profiled out. */
+struct inner {
+    double s0, a, d, p, p_var; /* p_var: variance of P in units of sigma^2 */
+};
+bool family_inner(const struct family *f, const struct scaled *s, const double *theta,
+                  struct inner *out);
+
+struct extremes {
+    double f_low, f_high; /* x of the answer */
+    double p_low, p_high; /* plateau level */
+    double c_low, c_high; /* theta[0]: the corner */
+    bool open_top;        /* the region reaches the end of the plausible range */
+};
+/* The best theta by scan and Brent, before the polish. False when A > 0 is nowhere better than A =
+ * 0. */
+bool family_search(const struct family *f, const struct scaled *s, double theta[2], double *s0);
+/* Extremes of the answer over {theta, A: S <= crit}. */
+void family_extremes(const struct family *f, const struct scaled *s, double crit, double delta,
+                     struct extremes *out);
+
+#endif

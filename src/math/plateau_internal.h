@@ -1,0 +1,28 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef PLATEAU_INTERNAL_H
+#define PLATEAU_INTERNAL_H
+
+#include "math/math_internal.h"
+
+/* One plateau problem: the caller's blocks and their scaled copy.
+ * x = scaled x * x_scale; y = direction * scaled y * y_scale + y_shift. */
+struct fit_frame {
+    const struct math_blocks *blocks;
+    double direction, step; /* step in the caller's unit */
+    double x_scale, y_scale, y_shift;
+    struct scaled scaled;
+    double theta[FAMILY_N][2]; /* best, scaled; set where the family was tried */
+    struct inner inner[FAMILY_N];
+};
+
+void plateau_fit_all(struct fit_frame *k, struct family_fit fits[FAMILY_N]);
+
+/* The test on the conditions from `first` on: rise over their range with its 90 % interval,
+ * verdict, shots to decide. `dof_fit` and `s_means`: of the best family, or dof 0. */
+void plateau_rise_test(const struct fit_frame *k, struct plateau_answer *out, size_t first,
+                       double s_means, double dof_fit);
+/* Scatter: shot_sd, block_sd, revisit_sd. */
+void plateau_scatter(const struct fit_frame *k, struct plateau_answer *out, double s_means,
+                     double dof_fit);
+
+#endif

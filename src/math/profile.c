@@ -1,0 +1,454 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Extremes of the answer over the confidence region of one family.
+ *
+ * For given theta the residual sum is a parabola in A, so the region {S <= crit} is, theta by
+ * theta, an explicit interval of A, and the answer f = inverse(delta / A; theta) is monotone in A.
+ * What is left is to follow theta: one coordinate by scan, Brent minimum and Brent roots, a second
+ * one (where the family has it) by the same search around the first. Minima are found before the
+ * region is cut, so a region much narrower than the scan is not missed. */
+#include <math.h>
+
+#include "math/math_internal.h"
+
+#define SCAN_1D 48
+#define SCAN_GAP 7
+#define SCAN_INNER 24
+#define SCAN_OUTER 16
+#define SCAN_OBJECTIVE 9
+#define MOST_REGIONS 8
+
+enum kind { F_HIGH, F_LOW, P_HIGH, P_LOW, C_HIGH, C_LOW, KINDS };
+
+struct line {
+    const struct family *f;
+    const struct scaled *s;
+    double v;      /* outer coordinate */
+    double s_flat; /* S of A = 0 */
+    double crit, delta;
+    double low, high; /* range of the inner coordinate u */
+    size_t points;
+    enum kind kind;
+    double sign; /* objective is minimised: sign -1 maximises */
+};
+
+static void theta_at(const struct line *l, double u, double theta[2])
+{
+    switch (l->f->id) {
+    case FAMILY_EXPONENTIAL:
+        theta[0] = exp(u);
+        break;
+    case FAMILY_LOGISTIC:
+        theta[0] = u;
+        theta[1] = exp(l->v);
+        break;
+    case FAMILY_STRETCHED:
+        theta[0] = exp(u);
+        theta[1] = exp(l->v);
+        break;
+    case FAMILY_CONSTANT:
+    case FAMILY_LINE:
+    case FAMILY_LINEAR_PLATEAU:
+    case FAMILY_QUADRATIC_PLATEAU:
+    case FAMILY_BROKEN_STICK:
+    case FAMILY_N:
+        theta[0] = u;
+        break;
+    }
+}
+
+static double sum_at(double u, void *context)
+{
+    struct line *l = context;
+    double theta[2] = {0.0, 0.0};
+    struct inner in;
+    theta_at(l, u, theta);
+    if (!family_inner(l->f, l->s, theta, &in))
+        return 2.0 * l->s_flat;
+    return in.a > 0.0 ? in.s0 : l->s_flat;
+}
+
+/* The objective of the line's kind at u, times sign. */
+static double objective_at(double u, void *context)
+{
+    struct line *l = context;
+    double theta[2] = {0.0, 0.0}, value = NAN;
+    struct inner in;
+    theta_at(l, u, theta);
+    if (!family_inner(l->f, l->s, theta, &in))
+        return INFINITY;
+    double half2 = fmax(0.0, l->crit - in.s0);
+    double a_low = in.a - sqrt(half2 / in.d), a_high = in.a + sqrt(half2 / in.d);
+    switch (l->kind) {
+    case F_HIGH:
+        value = a_high > 0.0 ? l->f->inverse(l->delta / a_high, theta, l->s->x0) : -PL_INF;
+        break;
+    case F_LOW:
+        value = a_low > 0.0 ? l->f->inverse(l->delta / a_low, theta, l->s->x0) : -PL_INF;
+        break;
+    case P_HIGH:
+        value = in.p + sqrt(half2 * in.p_var);
+        break;
+    case P_LOW:
+        value = in.p - sqrt(half2 * in.p_var);
+        break;
+    case C_HIGH:
+    case C_LOW:
+        value = theta[0];
+        break;
+    case KINDS:
+        break;
+    }
+    return l->sign * value;
+}
+
+struct region {
+    double a, b, u, s;
+    bool at_low, at_high; /* reaches the end of the range */
+};
+
+/* A function of one coordinate and its scan. */
+struct scan {
+    double (*fn)(double u, void *context);
+    void *context;
+    size_t points;
+    double u[SCAN_1D], s[SCAN_1D];
+};
+
+static void scan_fill(struct scan *c, double low, double high)
+{
+    for (size_t i = 0; i < c->points; i++) {
+        c->u[i] = low + (high - low) * (double)i / (double)(c->points - 1);
+        c->s[i] = c->fn(c->u[i], c->context);
+    }
+}
+
+/* The local minimum at scan point i, refined; false when i is none. */
+static bool local_minimum(struct scan *c, size_t i, double *u, double *s)
+{
+    size_t last = c->points - 1;
+    if ((i > 0 && c->s[i - 1] < c->s[i]) || (i < last && c->s[i + 1] <= c->s[i]))
+        return false;
+    double a = c->u[i > 0 ? i - 1 : 0], b = c->u[i < last ? i + 1 : last], m = c->u[i];
+    *u = m;
+    *s = c->s[i];
+    if (i == 0 || i == last) { /* the minimum may lie between the end and its neighbour */
+        double inner = i == 0 ? m + 0.1 * (b - m) : m - 0.1 * (m - a);
+        if (c->fn(inner, c->context) >= *s)
+            return true;
+        m = inner;
+    }
+    *u = math_minimize(c->fn, c->context, a, m, b, s);
+    return true;
+}
+
+static double region_edge(struct scan *c, double from, bool down, double crit, bool *at_end)
+{
+    double inside = from;
+    for (size_t k = 0; k < c->points; k++) {
+        size_t i = down ? c->points - 1 - k : k;
+        if (down ? c->u[i] >= from : c->u[i] <= from)
+            continue;
+        if (c->s[i] > crit)
+            return math_root(c->fn, c->context, crit, inside, c->u[i]);
+        inside = c->u[i];
+    }
+    *at_end = true;
+    return inside;
+}
+
+/* All regions {fn <= crit}; returns how many. */
+static size_t regions_find(struct scan *c, double crit, struct region *out)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < c->points && n < MOST_REGIONS; i++) {
+        struct region r = {.at_low = false};
+        if (!local_minimum(c, i, &r.u, &r.s) || !(r.s <= crit))
+            continue;
+        if (n > 0 && r.u <= out[n - 1].b)
+            continue;
+        r.a = region_edge(c, r.u, true, crit, &r.at_low);
+        r.b = region_edge(c, r.u, false, crit, &r.at_high);
+        out[n++] = r;
+    }
+    return n;
+}
+
+/* Least value of fn over [a, b] by scan and Brent. */
+static double least_over(double (*fn)(double, void *), void *context, double a, double b)
+{
+    double u[SCAN_OBJECTIVE], v[SCAN_OBJECTIVE];
+    size_t best = 0;
+    for (size_t i = 0; i < SCAN_OBJECTIVE; i++) {
+        u[i] = a + (b - a) * (double)i / (SCAN_OBJECTIVE - 1);
+        v[i] = fn(u[i], context);
+        if (v[i] < v[best])
+            best = i;
+    }
+    if (!isfinite(v[best]) || !(b > a))
+        return v[best];
+    double value = v[best];
+    if (best > 0 && best < SCAN_OBJECTIVE - 1) {
+        math_minimize(fn, context, u[best - 1], u[best], u[best + 1], &value);
+    } else {
+        size_t other = best == 0 ? 1 : best - 1;
+        double m = u[best] + 0.1 * (u[other] - u[best]);
+        if (fn(m, context) < value)
+            math_minimize(fn, context, fmin(u[best], u[other]), m, fmax(u[best], u[other]), &value);
+    }
+    return value;
+}
+
+static const double kind_sign[KINDS] = {-1.0, 1.0, -1.0, 1.0, -1.0, 1.0};
+
+static void line_scan(struct line *l, struct scan *c)
+{
+    c->fn = sum_at;
+    c->context = l;
+    c->points = l->points;
+    scan_fill(c, l->low, l->high);
+}
+
+/* Signed least objective of one kind over the line's regions; INFINITY where there are none. */
+static double line_extreme(struct line *l, enum kind kind)
+{
+    struct scan c;
+    struct region r[MOST_REGIONS];
+    line_scan(l, &c);
+    size_t n = regions_find(&c, l->crit, r);
+    double best = INFINITY;
+    l->kind = kind;
+    l->sign = kind_sign[kind];
+    for (size_t i = 0; i < n; i++)
+        best = fmin(best, least_over(objective_at, l, r[i].a, r[i].b));
+    return best;
+}
+
+static void note_extreme(struct extremes *out, enum kind kind, double signed_value)
+{
+    double value = kind_sign[kind] * signed_value;
+    switch (kind) {
+    case F_HIGH:
+        out->f_high = fmax(out->f_high, value);
+        break;
+    case F_LOW:
+        out->f_low = fmin(out->f_low, value);
+        break;
+    case P_HIGH:
+        out->p_high = fmax(out->p_high, value);
+        break;
+    case P_LOW:
+        out->p_low = fmin(out->p_low, value);
+        break;
+    case C_HIGH:
+        out->c_high = fmax(out->c_high, value);
+        break;
+    case C_LOW:
+        out->c_low = fmin(out->c_low, value);
+        break;
+    case KINDS:
+        break;
+    }
+}
+
+/* ---- families of one theta
+ * ------------------------------------------------------------------------ */
+
+struct span { /* pieces of the plausible range on which S is smooth */
+    double low, high;
+    size_t points;
+    bool last; /* its upper end is the end of the plausible range */
+};
+
+static size_t spans_of(const struct family *f, const struct scaled *s, struct span *out)
+{
+    if (f->id == FAMILY_EXPONENTIAL) {
+        out[0] = (struct span){log(0.02 * s->spacing), log(30.0), SCAN_1D, true};
+        return 1;
+    }
+    size_t n = 0;
+    for (size_t i = 0; i + 1 < s->n_knots; i++)
+        out[n++] = (struct span){s->knots[i], s->knots[i + 1], SCAN_GAP, i + 2 == s->n_knots};
+    return n;
+}
+
+#define MOST_SPANS 512
+
+static void extremes_1d(struct line *l, struct extremes *out)
+{
+    struct span spans[MOST_SPANS];
+    size_t n = spans_of(l->f, l->s, spans);
+    for (size_t i = 0; i < n; i++) {
+        l->low = spans[i].low;
+        l->high = spans[i].high;
+        l->points = spans[i].points;
+        struct scan c;
+        struct region r[MOST_REGIONS];
+        line_scan(l, &c);
+        size_t regions = regions_find(&c, l->crit, r);
+        for (size_t j = 0; j < regions; j++) {
+            out->open_top |= r[j].at_high && spans[i].last;
+            for (enum kind k = F_HIGH; k < KINDS; k++) {
+                l->kind = k;
+                l->sign = kind_sign[k];
+                note_extreme(out, k, least_over(objective_at, l, r[j].a, r[j].b));
+            }
+        }
+    }
+}
+
+static bool search_1d(struct line *l, double theta[2], double *s0)
+{
+    struct span spans[MOST_SPANS];
+    size_t n = spans_of(l->f, l->s, spans);
+    *s0 = l->s_flat;
+    bool found = false;
+    for (size_t i = 0; i < n; i++) {
+        l->low = spans[i].low;
+        l->high = spans[i].high;
+        l->points = spans[i].points;
+        struct scan c;
+        line_scan(l, &c);
+        for (size_t j = 0; j < c.points; j++) {
+            double u, value;
+            if (local_minimum(&c, j, &u, &value) && value < *s0) {
+                *s0 = value;
+                theta_at(l, u, theta);
+                found = true;
+            }
+        }
+    }
+    return found;
+}
+
+/* ---- families of two thetas: the second one outside
+ * ------------------------------------------------- */
+
+static double outer_sum(double v, void *context)
+{
+    struct line *l = context;
+    l->v = v;
+    struct scan c;
+    line_scan(l, &c);
+    double best = l->s_flat;
+    for (size_t i = 0; i < c.points; i++) {
+        double u, s;
+        if (local_minimum(&c, i, &u, &s) && s < best)
+            best = s;
+    }
+    return best;
+}
+
+static double outer_objective(double v, void *context)
+{
+    struct line *l = context;
+    l->v = v;
+    return line_extreme(l, l->kind);
+}
+
+static void ranges_2d(struct line *l, double *v_low, double *v_high)
+{
+    const struct scaled *s = l->s;
+    l->points = SCAN_INNER;
+    if (l->f->id == FAMILY_LOGISTIC) {
+        double last = s->knots[s->n_knots - 1];
+        l->low = s->knots[0] - 3.0;
+        l->high = last + 0.5;
+        *v_low = log(0.05 * s->spacing);
+        *v_high = log(1.0);
+    } else {
+        l->low = log(0.02 * s->spacing);
+        l->high = log(30.0);
+        *v_low = log(0.3);
+        *v_high = log(8.0);
+    }
+}
+
+static void outer_scan(struct line *l, struct scan *c)
+{
+    double low, high;
+    ranges_2d(l, &low, &high);
+    c->fn = outer_sum;
+    c->context = l;
+    c->points = SCAN_OUTER;
+    scan_fill(c, low, high);
+}
+
+static void extremes_2d(struct line *l, struct extremes *out)
+{
+    struct scan c;
+    struct region r[MOST_REGIONS];
+    outer_scan(l, &c);
+    size_t n = regions_find(&c, l->crit, r);
+    for (size_t j = 0; j < n; j++) {
+        out->open_top |= r[j].at_high;
+        for (enum kind k = F_HIGH; k <= P_LOW; k++) {
+            l->kind = k;
+            note_extreme(out, k, least_over(outer_objective, l, r[j].a, r[j].b));
+        }
+    }
+}
+
+static bool search_2d(struct line *l, double theta[2], double *s0)
+{
+    struct scan c;
+    outer_scan(l, &c);
+    *s0 = l->s_flat;
+    double best_v = NAN;
+    for (size_t i = 0; i < c.points; i++) {
+        double v, s;
+        if (local_minimum(&c, i, &v, &s) && s < *s0) {
+            *s0 = s;
+            best_v = v;
+        }
+    }
+    if (isnan(best_v))
+        return false;
+    l->v = best_v;
+    struct scan inner;
+    line_scan(l, &inner);
+    double best = INFINITY;
+    for (size_t i = 0; i < inner.points; i++) {
+        double u, s;
+        if (local_minimum(&inner, i, &u, &s) && s < best) {
+            best = s;
+            theta_at(l, u, theta);
+        }
+    }
+    return true;
+}
+
+/* ---- the room's two entries
+ * ---------------------------------------------------------------------------- */
+
+static struct line line_of(const struct family *f, const struct scaled *s)
+{
+    struct line l = {.f = f, .s = s};
+    for (size_t i = 0; i < s->m; i++)
+        l.s_flat += s->w[i] * (s->y[i] - s->y_mean) * (s->y[i] - s->y_mean);
+    return l;
+}
+
+bool family_search(const struct family *f, const struct scaled *s, double theta[2], double *s0)
+{
+    struct line l = line_of(f, s);
+    return f->n_theta == 2 ? search_2d(&l, theta, s0) : search_1d(&l, theta, s0);
+}
+
+void family_extremes(const struct family *f, const struct scaled *s, double crit, double delta,
+                     struct extremes *out)
+{
+    struct line l = line_of(f, s);
+    l.crit = crit;
+    l.delta = delta;
+    *out = (struct extremes){.f_low = INFINITY,
+                             .f_high = -INFINITY,
+                             .p_low = INFINITY,
+                             .p_high = -INFINITY,
+                             .c_low = INFINITY,
+                             .c_high = -INFINITY};
+    if (f->n_theta == 2)
+        extremes_2d(&l, out);
+    else
+        extremes_1d(&l, out);
+}
