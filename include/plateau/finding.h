@@ -89,6 +89,9 @@ struct condition {
     const char *left_out;                   /* reason, or NULL */
     const char *file;
     long first_line;
+    /* Of `setting` and of mean, sd and fitted, for people; DIM_TEXT (0): those of the axes of the
+     * first figure. */
+    enum dimension setting_dimension, dimension;
 };
 
 #define MODEL_PARAMETERS_MAX 6
@@ -109,6 +112,7 @@ struct model {
     const char *stop; /* why the search stopped */
     bool tried, in_play, chosen, plateau;
     double answer, answer_low, answer_high; /* this family's own answer (freeze time); NAN none */
+    enum dimension answer_dimension; /* DIM_TEXT (0): that of the quantity with the same value */
 };
 
 struct next_shot {
@@ -135,6 +139,7 @@ struct axis {
     double low, high; /* NAN: from the data */
 };
 
+/* A censored point: low -INFINITY, "at most y", arrow down; high INFINITY, "at least y", arrow up. */
 enum series_role { SERIES_SHOTS, SERIES_MEANS, SERIES_EXCLUDED, SERIES_LIMITED, SERIES_CENSORED };
 struct series {
     const char *label;

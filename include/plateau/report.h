@@ -47,6 +47,10 @@ enum errc report_record_read(struct arena *arena, const char *name, const char *
 void report_svg(struct text *out, const struct figure *f, const struct premises *p,
                 const struct window *window, bool standalone);
 
+/* report/index.html: one self-contained page without script or network; prints to A4 and Letter.
+ * Page one is the setting page. Linear in the analysis. */
+void report_html(struct text *out, const struct analysis *a);
+
 /* A number in the unit people entered, with or without the unit: "5.8 s". */
 const char *report_value(struct arena *a, const struct premises *p, enum dimension d, double v,
                          int digits);
