@@ -139,7 +139,8 @@ struct axis {
     double low, high; /* NAN: from the data */
 };
 
-/* A censored point: low -INFINITY: "at most y", arrow down; high INFINITY: "at least y", arrow up */
+/* A censored point: low -INFINITY says "at most y", arrow down; high INFINITY "at least y", arrow
+ * up. */
 enum series_role { SERIES_SHOTS, SERIES_MEANS, SERIES_EXCLUDED, SERIES_LIMITED, SERIES_CENSORED };
 struct series {
     const char *label;
