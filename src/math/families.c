@@ -85,6 +85,15 @@ static double stretched_g(double x, const double *theta, double x0, double *dg)
     return g;
 }
 
+static void stretched_g_all(const struct scaled *s, const double *theta)
+{
+    double lt = log(theta[0]), b = s->x0 > 0.0 ? exp(theta[1] * (log(s->x0) - lt)) : 0.0;
+    for (size_t i = 0; i < s->m; i++) {
+        double a = s->x[i] > 0.0 ? exp(theta[1] * (s->log_x[i] - lt)) : 0.0;
+        s->g[i] = exp(b - a);
+    }
+}
+
 static double stretched_inverse(double ratio, const double *theta, double x0)
 {
     double b = x0 > 0.0 ? pow(x0 / theta[0], theta[1]) : 0.0;
@@ -95,9 +104,10 @@ static double stretched_inverse(double ratio, const double *theta, double x0)
 const struct family *family_of(enum family_id id)
 {
     static const struct family all[FAMILY_N] = {
-        [FAMILY_CONSTANT] = {FAMILY_CONSTANT, "constant", "P", false, true, 0, {"P"}, NULL, NULL},
+        [FAMILY_CONSTANT] =
+            {FAMILY_CONSTANT, "constant", "P", false, true, 0, {"P"}, NULL, NULL, NULL},
         [FAMILY_LINE] =
-            {FAMILY_LINE, "straight line", "a + b x", false, true, 0, {"a", "b"}, NULL, NULL},
+            {FAMILY_LINE, "straight line", "a + b x", false, true, 0, {"a", "b"}, NULL, NULL, NULL},
         [FAMILY_LINEAR_PLATEAU] = {FAMILY_LINEAR_PLATEAU,
                                    "linear-plateau",
                                    "P - A max(0, c - x)",
@@ -106,6 +116,7 @@ const struct family *family_of(enum family_id id)
                                    1,
                                    {"P", "A", "c"},
                                    linear_g,
+                                   NULL,
                                    linear_inverse},
         [FAMILY_QUADRATIC_PLATEAU] = {FAMILY_QUADRATIC_PLATEAU,
                                       "quadratic-plateau",
@@ -115,6 +126,7 @@ const struct family *family_of(enum family_id id)
                                       1,
                                       {"P", "A", "c"},
                                       quadratic_g,
+                                      NULL,
                                       quadratic_inverse},
         [FAMILY_EXPONENTIAL] = {FAMILY_EXPONENTIAL,
                                 "exponential",
@@ -124,6 +136,7 @@ const struct family *family_of(enum family_id id)
                                 1,
                                 {"P", "A", "tau"},
                                 exponential_g,
+                                NULL,
                                 exponential_inverse},
         [FAMILY_LOGISTIC] = {FAMILY_LOGISTIC,
                              "logistic",
@@ -133,6 +146,7 @@ const struct family *family_of(enum family_id id)
                              2,
                              {"P", "A", "m", "s"},
                              logistic_g,
+                             NULL,
                              logistic_inverse},
         [FAMILY_STRETCHED] = {FAMILY_STRETCHED,
                               "stretched exponential",
@@ -142,6 +156,7 @@ const struct family *family_of(enum family_id id)
                               2,
                               {"P", "A", "tau", "b"},
                               stretched_g,
+                              stretched_g_all,
                               stretched_inverse},
         [FAMILY_BROKEN_STICK] = {FAMILY_BROKEN_STICK,
                                  "broken stick",
@@ -150,6 +165,7 @@ const struct family *family_of(enum family_id id)
                                  false,
                                  1,
                                  {"a", "b", "d", "c"},
+                                 NULL,
                                  NULL,
                                  NULL},
     };
@@ -160,10 +176,13 @@ bool family_inner(const struct family *f, const struct scaled *s, const double *
                   struct inner *out)
 {
     double sum = 0.0;
-    for (size_t i = 0; i < s->m; i++) {
-        s->g[i] = f->g(s->x[i], theta, s->x0, NULL);
+    if (f->g_all != NULL)
+        f->g_all(s, theta);
+    else
+        for (size_t i = 0; i < s->m; i++)
+            s->g[i] = f->g(s->x[i], theta, s->x0, NULL);
+    for (size_t i = 0; i < s->m; i++)
         sum += s->w[i] * s->g[i];
-    }
     if (!isfinite(sum))
         return false;
     double mean = sum / s->w_sum, d = 0.0, c = 0.0, largest = 0.0;

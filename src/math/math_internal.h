@@ -20,20 +20,6 @@ double math_root(double (*fn)(double u, void *context), void *context, double le
 /* ---- families ----------------------------------------------------------------------------------
  */
 
-/* x and y are scaled (x by its range, y by its spread), y rises. */
-struct family {
-    enum family_id id;
-    const char *name, *formula;
-    bool plateau, smooth;
-    size_t n_theta;           /* of the plateau families: 1 or 2 */
-    const char *parameter[5]; /* linear first, then theta */
-    /* g >= 0 falling to 0; dg[n_theta] when not NULL */
-    double (*g)(double x, const double *theta, double x0, double *dg);
-    /* x with g(x) = ratio, -INFINITY where every x lies below */
-    double (*inverse)(double ratio, const double *theta, double x0);
-};
-const struct family *family_of(enum family_id id);
-
 /* The data of one plateau problem, scaled. */
 struct scaled {
     size_t m;
@@ -43,8 +29,25 @@ struct scaled {
     size_t n_knots;
     const double *knots; /* distinct settings, sorted */
     double spacing;      /* least distance of neighbouring settings */
+    const double *log_x; /* logarithms of x; unused where x <= 0 */
     double *g;           /* scratch, m */
 };
+
+/* x and y are scaled (x by its range, y by its spread), y rises. */
+struct family {
+    enum family_id id;
+    const char *name, *formula;
+    bool plateau, smooth;
+    size_t n_theta;           /* of the plateau families: 1 or 2 */
+    const char *parameter[5]; /* linear first, then theta */
+    /* g >= 0 falling to 0; dg[n_theta] when not NULL */
+    double (*g)(double x, const double *theta, double x0, double *dg);
+    /* g of all x into s->g; NULL: by g above. For families that gain by doing it at once. */
+    void (*g_all)(const struct scaled *s, const double *theta);
+    /* x with g(x) = ratio, -INFINITY where every x lies below */
+    double (*inverse)(double ratio, const double *theta, double x0);
+};
+const struct family *family_of(enum family_id id);
 
 /* The linear part solved for given theta: S(theta, A) = s0 + (A - a)^2 d, P profiled out. */
 struct inner {

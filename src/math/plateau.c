@@ -15,6 +15,7 @@ static void frame_init(struct arena *a, const struct math_blocks *b,
 {
     size_t m = b->n_blocks;
     double *x = ARENA_ARRAY(a, double, m), *y = ARENA_ARRAY(a, double, m);
+    double *log_x = ARENA_ARRAY(a, double, m);
     double *w = ARENA_ARRAY(a, double, m), *knots = ARENA_ARRAY(a, double, b->n_groups);
     double low = INFINITY, high = -INFINITY, range = b->group_x[b->n_groups - 1] - b->group_x[0];
     for (size_t i = 0; i < m; i++) {
@@ -35,6 +36,7 @@ static void frame_init(struct arena *a, const struct math_blocks *b,
                          .n_knots = b->n_groups,
                          .knots = knots,
                          .spacing = 1.0,
+                         .log_x = log_x,
                          .g = ARENA_ARRAY(a, double, m)};
     for (size_t j = 0; j < b->n_groups; j++) {
         knots[j] = b->group_x[j] / k->x_scale;
@@ -44,6 +46,7 @@ static void frame_init(struct arena *a, const struct math_blocks *b,
     s->x0 = knots[0];
     for (size_t i = 0; i < m; i++) {
         x[i] = knots[b->b[i].group];
+        log_x[i] = x[i] > 0.0 ? log(x[i]) : 0.0;
         y[i] = k->direction * (b->b[i].mean - k->y_shift) / k->y_scale;
         w[i] = (double)b->b[i].n;
         s->w_sum += w[i];
@@ -146,10 +149,14 @@ static void family_answer(const struct fit_frame *k, struct family_fit *f, doubl
     const struct inner *in = &k->inner[f->id];
     double delta = tolerance / k->y_scale;
     f->answer = form->inverse(delta / in->a, k->theta[f->id], k->scaled.x0) * k->x_scale;
+    if (!f->in_play)
+        return;
     struct extremes x;
     family_extremes(form, &k->scaled, criterion(k, f, confidence), delta, &x);
     f->answer_low = inside(k, fmin(f->answer, x.f_low * k->x_scale), false);
     f->answer_high = inside(k, fmax(f->answer, x.f_high * k->x_scale), true);
+    if (x.p_low > x.p_high) /* exact data: a region narrower than rounding */
+        x.p_low = x.p_high = in->p;
     double p1 = k->direction * x.p_low * k->y_scale + k->y_shift;
     double p2 = k->direction * x.p_high * k->y_scale + k->y_shift;
     f->level_low = fmin(f->level, fmin(p1, p2));
@@ -162,6 +169,8 @@ static void family_answer(const struct fit_frame *k, struct family_fit *f, doubl
             f->level_low = -INFINITY;
     }
     if (!form->smooth) {
+        if (x.c_low > x.c_high)
+            x.c_low = x.c_high = k->theta[f->id][0];
         f->start_low = fmin(f->start, x.c_low * k->x_scale);
         f->start_high = x.open_top ? PL_INF : fmax(f->start, x.c_high * k->x_scale);
     }
@@ -188,32 +197,46 @@ struct bracket {
     long last_below;     /* last condition more than the tolerance below, or -1 */
 };
 
+/* Standard error of a condition's mean against that of the last two: the larger of the shots'
+ * scatter and the blocks' around the best curve. 0 where neither is known. */
 static double bracket_error(const struct fit_frame *k, const struct plateau_answer *out, size_t g)
 {
     const struct math_blocks *b = k->blocks;
     size_t last = b->n_groups - 1;
-    if (!(out->shot_dof > 0.0))
-        return 0.0;
+    double v = out->shot_dof > 0.0 ? out->shot_sd * out->shot_sd : 0.0;
+    if (out->best >= 0) {
+        const struct family_fit *f = &out->family[out->best];
+        v = fmax(v, f->rss_means / ((double)b->n_blocks - (double)f->p));
+    }
     double n = (double)(b->group_n[last] + b->group_n[last - 1]);
-    return math_t_quantile(0.975, out->shot_dof) * out->shot_sd *
-           sqrt(1.0 / (double)b->group_n[g] + 1.0 / n);
+    return sqrt(v * (1.0 / (double)b->group_n[g] + 1.0 / n));
 }
 
+/* Without curves the lower end moves back over conditions that lie below by less than the noise can
+ * tell. At the upper end a condition counts as within only when its mean is so by one standard
+ * error: without that the end falls one condition short in a fifth of trials whose true deficit
+ * there is a quarter of the tolerance beyond it. */
 static struct bracket bracket_find(const struct fit_frame *k, const struct plateau_answer *out,
-                                   bool with_error)
+                                   bool curves)
 {
     const struct math_blocks *b = k->blocks;
     double level = last_two_mean(b), delta = out->tolerance * (1.0 + TIE);
     size_t last = b->n_groups - 1;
-    struct bracket r = {.last_below = -1, .first_within = last};
-    r.agree = b->n_groups >= 2 && fabs(b->group_mean[last] - b->group_mean[last - 1]) <= delta;
-    while (r.first_within > 0 && fabs(b->group_mean[r.first_within - 1] - level) <= delta)
+    struct bracket r = {.last_below = -1, .first_within = last - 1, .all_within = true};
+    r.agree = fabs(b->group_mean[last] - b->group_mean[last - 1]) <= delta;
+    for (size_t j = 0; j < b->n_groups; j++)
+        r.all_within &= fabs(b->group_mean[j] - level) <= delta;
+    while (r.first_within > 0) {
+        size_t j = r.first_within - 1;
+        double room = fmax(0.0, delta - bracket_error(k, out, j));
+        if (!(fabs(b->group_mean[j] - level) <= room))
+            break;
         r.first_within--;
-    r.all_within = r.first_within == 0;
+    }
+    double t = out->shot_dof > 0.0 ? math_t_quantile(0.975, out->shot_dof) : 0.0;
     for (size_t j = 0; j < r.first_within; j++) {
         double below = k->direction * (level - b->group_mean[j]);
-        double room = delta + (with_error ? bracket_error(k, out, j) : 0.0);
-        if (below > room)
+        if (below > delta + (curves ? 0.0 : t * bracket_error(k, out, j)))
             r.last_below = (long)j;
     }
     return r;
@@ -378,7 +401,7 @@ enum errc plateau_find(struct arena *a, const struct math_blocks *blocks,
     plateau_scatter(&k, out, best != NULL ? best->rss_means : 0.0, dof_fit);
     if (blocks->n_groups < 2)
         return ERR_NONE;
-    struct bracket r = bracket_find(&k, out, best == NULL);
+    struct bracket r = bracket_find(&k, out, best != NULL);
     note_bracket(&k, &r, out);
     for (int id = 0; id < FAMILY_N; id++)
         if (out->family[id].tried)

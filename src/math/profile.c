@@ -174,29 +174,41 @@ static size_t regions_find(struct scan *c, double crit, struct region *out)
     return n;
 }
 
-/* Least value of fn over [a, b] by scan and Brent. */
+/* Least value of fn near the lowest of its scanned values, by Brent. */
+static double refine_least(double (*fn)(double, void *), void *context, const double *u,
+                           const double *v)
+{
+    size_t best = 0;
+    for (size_t i = 1; i < SCAN_OBJECTIVE; i++)
+        if (v[i] < v[best])
+            best = i;
+    double value = v[best];
+    if (!isfinite(value) || !(u[SCAN_OBJECTIVE - 1] > u[0]))
+        return value;
+    if (best > 0 && best < SCAN_OBJECTIVE - 1) {
+        math_minimize(fn, context, u[best - 1], u[best], u[best + 1], &value);
+        return value;
+    }
+    size_t other = best == 0 ? 1 : best - 1;
+    double m = u[best] + 0.1 * (u[other] - u[best]);
+    if (fn(m, context) < value)
+        math_minimize(fn, context, fmin(u[best], u[other]), m, fmax(u[best], u[other]), &value);
+    return value;
+}
+
+static void objective_points(double a, double b, double *u)
+{
+    for (size_t i = 0; i < SCAN_OBJECTIVE; i++)
+        u[i] = a + (b - a) * (double)i / (SCAN_OBJECTIVE - 1);
+}
+
 static double least_over(double (*fn)(double, void *), void *context, double a, double b)
 {
     double u[SCAN_OBJECTIVE], v[SCAN_OBJECTIVE];
-    size_t best = 0;
-    for (size_t i = 0; i < SCAN_OBJECTIVE; i++) {
-        u[i] = a + (b - a) * (double)i / (SCAN_OBJECTIVE - 1);
+    objective_points(a, b, u);
+    for (size_t i = 0; i < SCAN_OBJECTIVE; i++)
         v[i] = fn(u[i], context);
-        if (v[i] < v[best])
-            best = i;
-    }
-    if (!isfinite(v[best]) || !(b > a))
-        return v[best];
-    double value = v[best];
-    if (best > 0 && best < SCAN_OBJECTIVE - 1) {
-        math_minimize(fn, context, u[best - 1], u[best], u[best + 1], &value);
-    } else {
-        size_t other = best == 0 ? 1 : best - 1;
-        double m = u[best] + 0.1 * (u[other] - u[best]);
-        if (fn(m, context) < value)
-            math_minimize(fn, context, fmin(u[best], u[other]), m, fmax(u[best], u[other]), &value);
-    }
-    return value;
+    return refine_least(fn, context, u, v);
 }
 
 static const double kind_sign[KINDS] = {-1.0, 1.0, -1.0, 1.0, -1.0, 1.0};
@@ -209,19 +221,21 @@ static void line_scan(struct line *l, struct scan *c)
     scan_fill(c, l->low, l->high);
 }
 
-/* Signed least objective of one kind over the line's regions; INFINITY where there are none. */
-static double line_extreme(struct line *l, enum kind kind)
+static double regions_extreme(struct line *l, enum kind kind, const struct region *r, size_t n)
 {
-    struct scan c;
-    struct region r[MOST_REGIONS];
-    line_scan(l, &c);
-    size_t n = regions_find(&c, l->crit, r);
-    double best = INFINITY;
+    double best = PL_INF;
     l->kind = kind;
     l->sign = kind_sign[kind];
     for (size_t i = 0; i < n; i++)
         best = fmin(best, least_over(objective_at, l, r[i].a, r[i].b));
     return best;
+}
+
+static size_t line_regions(struct line *l, struct region *r)
+{
+    struct scan c;
+    line_scan(l, &c);
+    return regions_find(&c, l->crit, r);
 }
 
 static void note_extreme(struct extremes *out, enum kind kind, double signed_value)
@@ -342,8 +356,9 @@ static double outer_sum(double v, void *context)
 static double outer_objective(double v, void *context)
 {
     struct line *l = context;
+    struct region r[MOST_REGIONS];
     l->v = v;
-    return line_extreme(l, l->kind);
+    return regions_extreme(l, l->kind, r, line_regions(l, r));
 }
 
 static void ranges_2d(struct line *l, double *v_low, double *v_high)
@@ -381,10 +396,19 @@ static void extremes_2d(struct line *l, struct extremes *out)
     outer_scan(l, &c);
     size_t n = regions_find(&c, l->crit, r);
     for (size_t j = 0; j < n; j++) {
+        double u[SCAN_OBJECTIVE], v[KINDS][SCAN_OBJECTIVE];
         out->open_top |= r[j].at_high;
+        objective_points(r[j].a, r[j].b, u);
+        for (size_t i = 0; i < SCAN_OBJECTIVE; i++) {
+            struct region inner[MOST_REGIONS];
+            l->v = u[i];
+            size_t found = line_regions(l, inner);
+            for (enum kind k = F_HIGH; k <= P_LOW; k++)
+                v[k][i] = regions_extreme(l, k, inner, found);
+        }
         for (enum kind k = F_HIGH; k <= P_LOW; k++) {
             l->kind = k;
-            note_extreme(out, k, least_over(outer_objective, l, r[j].a, r[j].b));
+            note_extreme(out, k, refine_least(outer_objective, l, u, v[k]));
         }
     }
 }

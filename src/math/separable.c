@@ -171,23 +171,23 @@ static void set_units(struct problem *q, const double *parameter)
         q->unit[k] = fabs(parameter[k]) > 0.0 ? fabs(parameter[k]) : 1.0;
 }
 
-/* Gauss-Newton with halving until the step is negligible. */
-static void newton_polish(struct problem *q, double *parameter, int *iterations, gsl_vector *r,
+/* Gauss-Newton with halving until the step is negligible; true when it became so. */
+static bool newton_polish(struct problem *q, double *parameter, int *iterations, gsl_vector *r,
                           gsl_matrix *j, gsl_vector *tau, gsl_vector *step, gsl_vector *rest)
 {
     for (int it = 0; it < NEWTON_STEPS; it++) {
         set_units(q, parameter);
         if (!residuals(q, parameter, r, j))
-            return;
+            return false;
         double at = sum_of_squares(r);
         if (gsl_linalg_QR_decomp(j, tau) != GSL_SUCCESS ||
             gsl_linalg_QR_lssolve(j, tau, r, step, rest) != GSL_SUCCESS)
-            return;
+            return false;
         double largest = 0.0;
         for (size_t k = 0; k < q->p; k++)
             largest = fmax(largest, fabs(gsl_vector_get(step, k)));
         if (!isfinite(largest))
-            return;
+            return false;
         (*iterations)++;
         bool moved = false;
         for (double part = 1.0; part > 1e-3 && !moved; part /= 2.0) {
@@ -202,8 +202,9 @@ static void newton_polish(struct problem *q, double *parameter, int *iterations,
             }
         }
         if (!moved || largest < 1e-14)
-            return;
+            return largest < 1e-8;
     }
+    return false;
 }
 
 static void covariance(struct problem *q, struct separable_fit *out, gsl_matrix *j)
@@ -287,7 +288,8 @@ static double polish(struct problem *q, double *parameter, const char **stop, in
         double start = sum_of_squares(r);
         set_units(q, parameter);
         *stop = gsl_polish(q, parameter, iterations);
-        newton_polish(q, parameter, iterations, r, j, tau, step, rest);
+        if (newton_polish(q, parameter, iterations, r, j, tau, step, rest))
+            *stop = "step small";
         best = residuals(q, parameter, r, NULL) ? sum_of_squares(r) : PL_INF;
         if (!(best <= start * (1.0 + 1e-9))) {
             memcpy(parameter, before, sizeof before);
