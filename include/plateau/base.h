@@ -181,6 +181,20 @@ enum dimension { PL_DIMENSION_LIST(PL_DIMENSION_ENUM) DIM_N };
 const char *dimension_unit(enum dimension d); /* canonical unit, "" for text and counts */
 const char *dimension_name(enum dimension d); /* "time", "pressure", ... for messages */
 
+/* A unit in which people see a dimension: canonical = shown * factor + offset. */
+struct display_unit {
+    const char *name;
+    double factor, offset;
+};
+/* "5.8 s": the value in the unit people entered. The number of decimals shows two significant
+ * digits of `half_width` (canonical; NAN: four significant digits, trailing zeros dropped). A
+ * display without a name for the dimension means the canonical unit. Not finite: "-". */
+const char *value_text(struct arena *a, const struct display_unit display[DIM_N], enum dimension d,
+                       double v, double half_width);
+/* "5.1 to 5.8 s"; an infinite end reads "below 5.8 s" or "above 5.1 s". */
+const char *interval_text(struct arena *a, const struct display_unit display[DIM_N],
+                          enum dimension d, double low, double high);
+
 /* ---- facts: what trial.ini says, typed ------------------------------------------------------ */
 
 enum fact_kind {

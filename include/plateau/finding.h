@@ -288,11 +288,6 @@ const struct quantity *finding_get(const struct finding *f, const char *name);
 /* ---- premises: what window and report need of trial.ini and the files --------------------------
  */
 
-struct display_unit { /* canonical = entered * factor + offset */
-    const char *name;
-    double factor, offset;
-};
-
 struct premises_repair {
     const char *code, *text, *column; /* column may be NULL */
     size_t count;

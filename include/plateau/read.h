@@ -165,6 +165,9 @@ struct trial {
     size_t n_tables;
     const char **unread; /* *.csv in the folder that no study reads */
     size_t n_unread;
+    /* What people see: the unit of the first column of a dimension, or what [report] units asks
+     * for. */
+    struct display_unit display[DIM_N];
 };
 
 struct read_request {

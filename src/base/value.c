@@ -1,0 +1,71 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Numbers with units for people. */
+#include <math.h>
+#include <string.h>
+
+#include "plateau/base.h"
+
+static struct display_unit shown_unit(const struct display_unit display[DIM_N], enum dimension d)
+{
+    if (display != NULL && display[d].name != NULL)
+        return display[d];
+    return (struct display_unit){dimension_unit(d), 1.0, 0.0};
+}
+
+static void add_decimals(struct text *t, double v, double half)
+{
+    if (isfinite(half) && half > 0.0) {
+        text_add_fixed(t, v, decimals_for(half));
+        return;
+    }
+    text_add_number(t, v, 4);
+    if (strchr(t->s, '.') == NULL || strchr(t->s, 'e') != NULL)
+        return;
+    while (t->s[t->length - 1] == '0')
+        t->s[--t->length] = '\0';
+    if (t->s[t->length - 1] == '.')
+        t->s[--t->length] = '\0';
+}
+
+static void add_unit(struct text *t, const struct display_unit *u)
+{
+    if (u->name[0] != '\0' && strcmp(u->name, "1") != 0)
+        text_addf(t, " %s", u->name);
+}
+
+const char *value_text(struct arena *a, const struct display_unit display[DIM_N], enum dimension d,
+                       double v, double half_width)
+{
+    struct text t;
+    struct display_unit u = shown_unit(display, d);
+    text_init(&t, a);
+    if (!isfinite(v))
+        return "-";
+    add_decimals(&t, (v - u.offset) / u.factor, half_width / u.factor);
+    add_unit(&t, &u);
+    return t.s;
+}
+
+const char *interval_text(struct arena *a, const struct display_unit display[DIM_N],
+                          enum dimension d, double low, double high)
+{
+    struct display_unit u = shown_unit(display, d);
+    if (!isfinite(low) && !isfinite(high))
+        return "not known";
+    if (!isfinite(low))
+        return arena_printf(a, "below %s", value_text(a, display, d, high, PL_NAN));
+    if (!isfinite(high))
+        return arena_printf(a, "above %s", value_text(a, display, d, low, PL_NAN));
+    double half = (high - low) / 2.0 / u.factor;
+    struct text t;
+    text_init(&t, a);
+    if (half > 0.0) {
+        text_add_fixed(&t, (low - u.offset) / u.factor, decimals_for(half));
+        text_add(&t, " to ");
+        text_add_fixed(&t, (high - u.offset) / u.factor, decimals_for(half));
+        add_unit(&t, &u);
+        return t.s;
+    }
+    return value_text(a, display, d, low, PL_NAN);
+}
