@@ -55,8 +55,7 @@ static long shot_line(size_t i, size_t j)
     return (long)(5 + i * SHOTS + j);
 }
 
-/* ---- gate freeze ------------------------------------------------------------------------------
- */
+/* ---- gate freeze ----------------------------------------------------------------------------- */
 
 static void add_numbers(struct arena *a, struct finding *f)
 {
@@ -414,8 +413,7 @@ static void make_gate_freeze(struct arena *a, struct finding *f)
     add_table(a, f);
 }
 
-/* ---- hold window ------------------------------------------------------------------------------
- */
+/* ---- hold window ----------------------------------------------------------------------------- */
 
 static void make_hold_window(struct arena *a, struct finding *f)
 {
@@ -450,8 +448,7 @@ static void make_hold_window(struct arena *a, struct finding *f)
                           "corner 420 bar, 205 degC has not been challenged", NAN, NAN});
 }
 
-/* ---- window and premises -----------------------------------------------------------------------
- */
+/* ---- window and premises --------------------------------------------------------------------- */
 
 static struct window *make_window(struct arena *a, const struct finding *f)
 {
@@ -667,8 +664,7 @@ struct premises *sample_premises(const struct analysis *x)
     return (struct premises *)(uintptr_t)x->premises;
 }
 
-/* ---- variants -----------------------------------------------------------------------------------
- */
+/* ---- variants -------------------------------------------------------------------------------- */
 
 const char sample_hostile_text[] = "<script>alert(1)</script> \"'&]]>\x1b[2J\x1b]0;owned\x07 "
                                    "\xe2\x80\xae txt \xff\xc3 \x9b\x01 {\"a\":1}";

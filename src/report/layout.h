@@ -1,0 +1,65 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Private to report: words and numbers for a terminal. */
+#ifndef REPORT_LAYOUT_H
+#define REPORT_LAYOUT_H
+
+#include "plateau/report.h"
+
+#define LAYOUT_NARROWEST 20
+
+enum layout_emphasis { LAYOUT_PLAIN, LAYOUT_BOLD, LAYOUT_DIM };
+
+/* text_harmless of a whole string; NULL gives "". */
+const char *layout_safe(struct arena *a, const char *s);
+/* The name of a setting in words: "hold_time" gives "hold time"; harmless. */
+const char *layout_words(struct arena *a, const char *name);
+
+/* Breaks `s` at spaces into lines of at most `width` columns, the first of at most `first`; a word
+ * longer than a line is broken. At least one line. */
+size_t layout_lines(struct arena *a, const char *s, size_t first, size_t width,
+                    const char *const **lines);
+/* Adds a paragraph with a hanging indent: the first line stands `indent` columns in, the others
+ * `hang`. Ends with a newline. Nothing is added for an empty text. */
+void layout_paragraph(struct text *out, const char *s, int width, size_t indent, size_t hang);
+/* The same with emphasis, which ends before the last line does. */
+void layout_emphasized(struct text *out, enum layout_emphasis e, bool color, const char *s,
+                       int width, size_t indent, size_t hang);
+void layout_spaces(struct text *out, size_t n);
+
+void layout_begin(struct text *out, enum layout_emphasis e, bool color);
+void layout_end(struct text *out, enum layout_emphasis e, bool color);
+
+#define LAYOUT_COLUMNS_MAX 8
+struct layout_column {
+    bool right;   /* numbers stand at the right */
+    size_t width; /* filled by layout_fit */
+    enum layout_emphasis emphasis;
+};
+/* Widths for `n_rows` rows of `n` cells so that a row fits; false when it cannot. */
+bool layout_fit(struct arena *a, struct layout_column *columns, size_t n, const char *const *cells,
+                size_t n_rows, size_t width);
+/* One row, its cells broken into as many lines as they need. */
+void layout_row(struct text *out, const struct layout_column *columns, size_t n,
+                const char *const *cells, bool color);
+
+/* ---- numbers in the unit people entered ------------------------------------------------------ */
+
+/* The unit people see; never NULL, "" for plain numbers. `unit` overrides (then canonical). */
+struct display_unit value_unit(const struct premises *p, enum dimension d);
+double value_shown(const struct premises *p, enum dimension d, double v);
+/* With a fixed number of decimals, and the unit. `toward`: -1 rounds down, +1 up, 0 to nearest.
+ * "-" when there is none, "open" when it is infinite. */
+const char *value_fixed(struct arena *a, const struct premises *p, enum dimension d, double v,
+                        int decimals, int toward);
+/* As short as it can be with at most `digits` significant digits, and the unit. */
+const char *value_short(struct arena *a, const struct premises *p, enum dimension d, double v,
+                        int digits);
+/* Decimals that show the press's step of this setting, as entered; -1 when the setting has none. */
+int value_step_decimals(const struct premises *p, const char *setting, enum dimension d);
+/* Decimals for an end of an interval: half its width shows two significant digits; three
+ * significant digits of `v` when there is no interval. */
+int value_interval_decimals(const struct premises *p, enum dimension d, double v, double low,
+                            double high);
+
+#endif

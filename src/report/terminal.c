@@ -1,0 +1,399 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The answer for somebody who stands at the press: what cannot be recommended, the window, what is
+ * not shown, what to know, what to run next. */
+#include <math.h>
+#include <string.h>
+
+#include "report/layout.h"
+
+struct page {
+    struct text *out;
+    struct arena *arena;
+    const struct analysis *analysis;
+    const struct premises *premises;
+    int width;
+    bool color;
+};
+
+static void heading(struct page *g, const char *s)
+{
+    if (g->out->length > 0)
+        text_add_char(g->out, '\n');
+    layout_emphasized(g->out, LAYOUT_BOLD, g->color, s, g->width, 0, 2);
+}
+
+static bool is_empty(const char *s)
+{
+    return s == NULL || *s == '\0';
+}
+
+/* The sentence with a full stop behind it. */
+static const char *sentence(struct arena *a, const char *s)
+{
+    const char *safe = layout_safe(a, s);
+    size_t n = strlen(safe);
+    if (n == 0 || strchr(".!?", safe[n - 1]) != NULL)
+        return safe;
+    return arena_printf(a, "%s.", safe);
+}
+
+/* ---- the window ------------------------------------------------------------------------------ */
+
+static bool has_window(const struct window_setting *s)
+{
+    return isfinite(s->low_value) || isfinite(s->high_value) || isfinite(s->aim);
+}
+
+static void cannot_recommend(struct page *g, const char *setting, const char *why)
+{
+    if (!is_empty(why) && strncmp(why, "No ", 3) == 0) {
+        layout_paragraph(g->out, sentence(g->arena, why), g->width, 0, 2);
+        return;
+    }
+    const char *s =
+        arena_printf(g->arena, "No %s can be recommended%s%s", layout_words(g->arena, setting),
+                     is_empty(why) ? "" : ": ", is_empty(why) ? "." : sentence(g->arena, why));
+    layout_paragraph(g->out, s, g->width, 0, 2);
+}
+
+static bool listed_as_none(const struct window *w, const char *setting)
+{
+    for (size_t i = 0; i < w->n_none; i++)
+        if (strcmp(w->none[i].setting, setting) == 0)
+            return true;
+    return false;
+}
+
+static void what_cannot_be(struct page *g, const struct window *w)
+{
+    for (size_t i = 0; i < w->n_none; i++)
+        cannot_recommend(g, w->none[i].setting, w->none[i].text);
+    for (size_t i = 0; i < w->n_settings; i++) {
+        const struct window_setting *s = &w->settings[i];
+        if (!has_window(s) && !listed_as_none(w, s->setting))
+            cannot_recommend(g, s->setting, is_empty(s->because) ? s->aim_because : s->because);
+    }
+}
+
+/* A safe end is rounded to its safe side. */
+static const char *end_text(struct page *g, const struct window_setting *s, double v,
+                            const struct bound *from, int toward)
+{
+    int decimals = value_step_decimals(g->premises, s->setting, s->dimension);
+    if (decimals < 0)
+        decimals =
+            value_interval_decimals(g->premises, s->dimension, v, from != NULL ? from->low : v,
+                                    from != NULL ? from->high : v);
+    return value_fixed(g->arena, g->premises, s->dimension, v, decimals, toward);
+}
+
+static const char *setting_value(struct page *g, const char *setting, enum dimension d, double v)
+{
+    int decimals = value_step_decimals(g->premises, setting, d);
+    if (decimals < 0)
+        return value_short(g->arena, g->premises, d, v, 3);
+    return value_fixed(g->arena, g->premises, d, v, decimals, 0);
+}
+
+static const char *verdict_words(const struct window_setting *s)
+{
+    if (s->verdict == VERDICT_MET && s->by_convention)
+        return "met (by convention)";
+    return verdict_text(s->verdict);
+}
+
+static void running_sentence(struct page *g, const struct window_setting *s)
+{
+    if (!isfinite(s->running))
+        return;
+    const char *where = s->running_verdict == VERDICT_MET       ? "inside the window"
+                        : s->running_verdict == VERDICT_NOT_MET ? "outside the window"
+                                                                : "not shown to be inside";
+    layout_paragraph(g->out,
+                     arena_printf(g->arena, "Now running at %s: %s.",
+                                  setting_value(g, s->setting, s->dimension, s->running), where),
+                     g->width, 2, 2);
+}
+
+static void setting_sentences(struct page *g, const struct window_setting *s)
+{
+    layout_paragraph(g->out, sentence(g->arena, s->because), g->width, 2, 2);
+    if (!isfinite(s->aim) && !is_empty(s->aim_because))
+        layout_paragraph(g->out,
+                         arena_printf(g->arena, "No aim: %s", sentence(g->arena, s->aim_because)),
+                         g->width, 2, 2);
+    running_sentence(g, s);
+}
+
+#define WINDOW_COLUMNS 6
+
+static void fill_row(struct page *g, const struct window_setting *s, const char **row)
+{
+    row[0] = layout_words(g->arena, s->setting);
+    row[1] = end_text(g, s, s->low_value, s->low, 1);
+    row[2] = setting_value(g, s->setting, s->dimension, s->aim);
+    row[3] = end_text(g, s, s->high_value, s->high, -1);
+    row[4] = layout_safe(g->arena, s->decided_by);
+    row[5] = verdict_words(s);
+}
+
+/* Where the table does not fit: one short block per setting. */
+static void setting_block(struct page *g, const char *const *row)
+{
+    struct text *out = g->out;
+    layout_begin(out, LAYOUT_BOLD, g->color);
+    text_add(out, row[0]);
+    layout_end(out, LAYOUT_BOLD, g->color);
+    text_addf(out, ": %s\n", row[5]);
+    layout_paragraph(out, arena_printf(g->arena, "low %s, aim %s, high %s", row[1], row[2], row[3]),
+                     g->width, 2, 4);
+    if (!is_empty(row[4]))
+        layout_paragraph(out, arena_printf(g->arena, "decided by %s", row[4]), g->width, 2, 4);
+}
+
+static void window_table(struct page *g, const struct window *w)
+{
+    static const char *const titles[WINDOW_COLUMNS] = {"setting", "low",        "aim",
+                                                       "high",    "decided by", "verdict"};
+    struct layout_column columns[WINDOW_COLUMNS] = {
+        {.emphasis = LAYOUT_PLAIN},
+        {.right = true},
+        {.right = true, .emphasis = LAYOUT_BOLD},
+        {.right = true},
+        {.emphasis = LAYOUT_PLAIN},
+        {.emphasis = LAYOUT_BOLD},
+    };
+    size_t rows = w->n_settings + 1;
+    const char **cells = ARENA_ARRAY(g->arena, const char *, rows *WINDOW_COLUMNS);
+    memcpy(cells, titles, sizeof titles);
+    for (size_t i = 0; i < w->n_settings; i++)
+        fill_row(g, &w->settings[i], &cells[(i + 1) * WINDOW_COLUMNS]);
+    size_t width = g->width < LAYOUT_NARROWEST ? LAYOUT_NARROWEST : (size_t)g->width;
+    bool fits = layout_fit(g->arena, columns, WINDOW_COLUMNS, cells, rows, width);
+    if (fits) {
+        struct layout_column head[WINDOW_COLUMNS];
+        memcpy(head, columns, sizeof head);
+        for (size_t c = 0; c < WINDOW_COLUMNS; c++)
+            head[c].emphasis = LAYOUT_DIM;
+        layout_row(g->out, head, WINDOW_COLUMNS, cells, g->color);
+    }
+    for (size_t i = 0; i < w->n_settings; i++) {
+        const char *const *row = &cells[(i + 1) * WINDOW_COLUMNS];
+        if (fits)
+            layout_row(g->out, columns, WINDOW_COLUMNS, row, g->color);
+        else
+            setting_block(g, row);
+        if (has_window(&w->settings[i]))
+            setting_sentences(g, &w->settings[i]);
+        else
+            running_sentence(g, &w->settings[i]);
+    }
+}
+
+static void the_window(struct page *g)
+{
+    const struct window *w = g->analysis->window;
+    if (w == NULL)
+        return;
+    what_cannot_be(g, w);
+    bool any = false;
+    for (size_t i = 0; i < w->n_settings; i++)
+        any = any || has_window(&w->settings[i]);
+    if (!any) {
+        if (g->out->length == 0)
+            layout_paragraph(g->out,
+                             "No study of this trial puts a limit on a setting, so there is no "
+                             "window to show.",
+                             g->width, 0, 2);
+        for (size_t i = 0; i < w->n_settings; i++)
+            running_sentence(g, &w->settings[i]);
+        return;
+    }
+    const char *title =
+        g->premises != NULL ? facts_text(g->premises->facts, "trial", "title") : NULL;
+    const char *verdict = w->verdict == VERDICT_NONE ? "no verdict" : verdict_text(w->verdict);
+    heading(g, is_empty(title) ? arena_printf(g->arena, "Window: %s", verdict)
+                               : arena_printf(g->arena, "Window of \"%s\": %s",
+                                              layout_safe(g->arena, title), verdict));
+    text_add_char(g->out, '\n');
+    window_table(g, w);
+}
+
+/* Findings that put no bound on a setting still have something to say. */
+static void also_found(struct page *g)
+{
+    bool said = false;
+    for (size_t i = 0; i < g->analysis->n_findings; i++) {
+        const struct finding *f = &g->analysis->findings[i];
+        bool stopped = false;
+        for (size_t k = 0; k < f->n_flags; k++)
+            stopped = stopped || f->flags[k].grade == FLAG_STOP;
+        if (f->n_bounds > 0 || stopped || is_empty(f->decision))
+            continue;
+        if (!said)
+            heading(g, "Also found");
+        said = true;
+        layout_paragraph(g->out,
+                         arena_printf(g->arena, "%s: %s", layout_safe(g->arena, f->title),
+                                      sentence(g->arena, f->decision)),
+                         g->width, 2, 4);
+    }
+}
+
+/* ---- not met, not shown ---------------------------------------------------------------------- */
+
+static const char *more_shots(struct arena *a, const struct criterion *c)
+{
+    if (c->shots_to_decide < 0)
+        return " More shots will not decide this; move the setting or mend the cause.";
+    if (c->shots_to_decide == 0)
+        return "";
+    return arena_printf(a, " %d more shot%s per condition would decide this.", c->shots_to_decide,
+                        c->shots_to_decide == 1 ? "" : "s");
+}
+
+static void criteria_with(struct page *g, enum verdict v, const char *title)
+{
+    bool said = false;
+    for (size_t i = 0; i < g->analysis->n_findings; i++) {
+        const struct finding *f = &g->analysis->findings[i];
+        for (size_t k = 0; k < f->n_criteria; k++) {
+            const struct criterion *c = &f->criteria[k];
+            if (c->verdict != v)
+                continue;
+            if (!said)
+                heading(g, title);
+            said = true;
+            struct text t;
+            text_init(&t, g->arena);
+            text_addf(&t, "%s, %s", layout_safe(g->arena, f->title),
+                      is_empty(c->title) ? layout_words(g->arena, c->name)
+                                         : layout_safe(g->arena, c->title));
+            if (!is_empty(c->limit_wording))
+                text_addf(&t, " (limit %s)", layout_safe(g->arena, c->limit_wording));
+            text_addf(&t, ": %s%s",
+                      is_empty(c->because) ? arena_printf(g->arena, "%s.", verdict_text(v))
+                                           : sentence(g->arena, c->because),
+                      more_shots(g->arena, c));
+            layout_paragraph(g->out, t.s, g->width, 2, 4);
+        }
+    }
+}
+
+/* ---- flags ----------------------------------------------------------------------------------- */
+
+#define FLAGS_OF_A_KIND 3
+
+static void flag_line(struct page *g, const struct flag *f)
+{
+    struct text t;
+    text_init(&t, g->arena);
+    text_addf(&t, "%s: ", flag_grade_text(f->grade));
+    if (!is_empty(f->file)) {
+        text_add(&t, layout_safe(g->arena, f->file));
+        if (f->line > 0)
+            text_addf(&t, ":%ld", f->line);
+        text_add(&t, ": ");
+    }
+    text_addf(&t, "%s [%s]", layout_safe(g->arena, f->text), layout_safe(g->arena, f->code));
+    layout_paragraph(g->out, t.s, g->width, 2, 4);
+}
+
+/* The first few of a kind, in one list of flags; the rest are counted. */
+static void flags_of_grade(struct page *g, const struct flag *flags, size_t n,
+                           enum flag_grade grade, bool *said)
+{
+    for (size_t i = 0; i < n; i++) {
+        if (flags[i].grade != grade)
+            continue;
+        size_t before = 0, after = 0;
+        for (size_t k = 0; k < n; k++)
+            if (flags[k].grade == grade && strcmp(flags[k].code, flags[i].code) == 0) {
+                before += k < i;
+                after += k > i;
+            }
+        if (before >= FLAGS_OF_A_KIND && grade != FLAG_STOP)
+            continue;
+        if (!*said)
+            heading(g, "To know");
+        *said = true;
+        flag_line(g, &flags[i]);
+        if (before + 1 == FLAGS_OF_A_KIND && after > 0 && grade != FLAG_STOP)
+            layout_paragraph(g->out,
+                             arena_printf(g->arena, "and %zu more [%s], listed in the report",
+                                          after, layout_safe(g->arena, flags[i].code)),
+                             g->width, 4, 4);
+    }
+}
+
+static void all_flags(struct page *g)
+{
+    bool said = false;
+    const enum flag_grade grades[] = {FLAG_STOP, FLAG_DOUBT, FLAG_NOTE};
+    for (size_t k = 0; k < PL_COUNT(grades); k++) {
+        for (size_t i = 0; i < g->analysis->n_findings; i++)
+            flags_of_grade(g, g->analysis->findings[i].flags, g->analysis->findings[i].n_flags,
+                           grades[k], &said);
+        if (g->analysis->window != NULL)
+            flags_of_grade(g, g->analysis->window->flags, g->analysis->window->n_flags, grades[k],
+                           &said);
+    }
+    if (said)
+        layout_paragraph(g->out, "plateau explain WORD says what a word in brackets means.",
+                         g->width, 2, 2);
+}
+
+/* ---- what to run next ------------------------------------------------------------------------ */
+
+static void next_shots(struct page *g)
+{
+    bool said = false;
+    for (size_t i = 0; i < g->analysis->n_findings; i++) {
+        const struct finding *f = &g->analysis->findings[i];
+        for (size_t k = 0; k < f->n_next_shots; k++) {
+            const struct next_shot *s = &f->next_shots[k];
+            if (!said)
+                heading(g, "Run next");
+            said = true;
+            struct text t;
+            text_init(&t, g->arena);
+            text_addf(
+                &t, "%d shot%s at %s %s", s->shots, s->shots == 1 ? "" : "s",
+                is_empty(s->setting) ? "setting" : layout_words(g->arena, s->setting),
+                setting_value(g, is_empty(s->setting) ? "" : s->setting, s->dimension, s->at));
+            if (!is_empty(s->series))
+                text_addf(&t, " (%s)", layout_safe(g->arena, s->series));
+            if (!is_empty(s->promise))
+                text_addf(&t, ": %s", sentence(g->arena, s->promise));
+            if (!is_empty(s->why))
+                text_addf(&t, "%s Why: %s", is_empty(s->promise) ? "." : "",
+                          sentence(g->arena, s->why));
+            layout_paragraph(g->out, t.s, g->width, 2, 4);
+        }
+    }
+}
+
+void report_terminal(struct text *out, const struct analysis *a, const struct terminal_style *s)
+{
+    struct text page;
+    text_init(&page, out->arena);
+    struct page g = {.out = &page,
+                     .arena = out->arena,
+                     .analysis = a,
+                     .premises = a->premises,
+                     .width = s->width,
+                     .color = s->color};
+    the_window(&g);
+    also_found(&g);
+    criteria_with(&g, VERDICT_NOT_MET, "Not met");
+    criteria_with(&g, VERDICT_NOT_SHOWN, "Not shown");
+    all_flags(&g);
+    next_shots(&g);
+    if (!is_empty(s->report_path)) {
+        /* on a line of its own, never broken, so that it can be copied */
+        heading(&g, "Report");
+        text_addf(g.out, "  %s\n", layout_safe(g.arena, s->report_path));
+    }
+    text_add(out, page.s);
+}
