@@ -1,0 +1,34 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+# bash completion for plateau
+
+_plateau()
+{
+    local word=${COMP_WORDS[COMP_CWORD]} previous=${COMP_WORDS[COMP_CWORD - 1]}
+    local command=${COMP_WORDS[1]}
+    COMPREPLY=()
+    if [ "$COMP_CWORD" -eq 1 ]; then
+        COMPREPLY=($(compgen -W 'analyze check explain help new --help --version' -- "$word"))
+        return
+    fi
+    case $previous in
+    --color) COMPREPLY=($(compgen -W 'auto always never' -- "$word")); return ;;
+    --require) COMPREPLY=($(compgen -W 'met' -- "$word")); return ;;
+    --out) compopt -o filenames; COMPREPLY=($(compgen -d -- "$word")); return ;;
+    esac
+    case $command:$word in
+    analyze:-*)
+        COMPREPLY=($(compgen -W '--color --json --out --quiet --require --help' -- "$word")) ;;
+    *:-*)
+        COMPREPLY=($(compgen -W '--help' -- "$word")) ;;
+    analyze:* | check:*)
+        compopt -o filenames
+        COMPREPLY=($(compgen -d -- "$word") $(compgen -f -X '!*.[cC][sS][vV]' -- "$word")) ;;
+    explain:*)
+        COMPREPLY=($(compgen -W "$(plateau explain 2>/dev/null | cut -d ' ' -f 1)" -- "$word")) ;;
+    help:*)
+        COMPREPLY=($(compgen -W 'analyze check explain help new' -- "$word")) ;;
+    new:*)
+        compopt -o filenames
+        COMPREPLY=($(compgen -d -- "$word")) ;;
+    esac
+} && complete -F _plateau plateau

@@ -1,0 +1,138 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include <stdlib.h>
+#include <string.h>
+
+#include "commands.h"
+
+static int compare_findings(const void *a, const void *b)
+{
+    const struct finding *x = a, *y = b;
+    return strcmp(x->study, y->study);
+}
+
+static enum errc run_studies(struct arena *a, const struct trial *trial, struct finding **out,
+                             struct error *e)
+{
+    struct finding *findings = ARENA_ARRAY(a, struct finding, trial->n_tables);
+    for (size_t i = 0; i < trial->n_tables; i++) {
+        const struct table *t = &trial->tables[i];
+        const struct study *s = study_find(t->study);
+        if (s == NULL)
+            return ERR_SET(e, ERR_INTERNAL, "a table was read for '%s', which is no study",
+                           t->study);
+        finding_init(&findings[i], a, s->name, s->title);
+        TRY(s->analyze(trial, t, &findings[i], e));
+    }
+    qsort(findings, trial->n_tables, sizeof *findings, compare_findings);
+    *out = findings;
+    return ERR_NONE;
+}
+
+/* ---- the report folder ---------------------------------------------------------------------- */
+
+static size_t count_figures(const struct analysis *an)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < an->n_findings; i++)
+        n += an->findings[i].n_figures;
+    return n;
+}
+
+static enum errc write_report(struct arena *a, const struct analysis *an, const char *folder,
+                              const struct text *record, struct error *e)
+{
+    struct output_file *files = ARENA_ARRAY(a, struct output_file, 2 + count_figures(an));
+    size_t n = 0;
+    for (size_t i = 0; i < an->n_findings; i++)
+        for (size_t j = 0; j < an->findings[i].n_figures; j++) {
+            const struct figure *f = &an->findings[i].figures[j];
+            struct text svg;
+            text_init(&svg, a);
+            report_svg(&svg, f, an->premises, an->window, true);
+            files[n++] =
+                (struct output_file){arena_printf(a, "%s.svg", f->name), svg.s, svg.length};
+        }
+    struct text page;
+    text_init(&page, a);
+    report_html(&page, an);
+    files[n++] = (struct output_file){"record.json", record->s, record->length};
+    files[n++] = (struct output_file){"index.html", page.s, page.length};
+    return output_write(a, folder, files, n, e);
+}
+
+/* ---- the command ---------------------------------------------------------------------------- */
+
+static void say_problems(struct invocation *inv, const struct diag_list *diags)
+{
+    if (options_value(inv, "--quiet") != NULL && diags->errors == 0)
+        return;
+    struct text t;
+    text_init(&t, inv->arena);
+    struct terminal_style style = terminal_style(inv->err, options_value(inv, "--color"));
+    report_diagnostics(&t, diags, &style);
+    fputs(t.s, inv->err);
+}
+
+static void say_answer(struct invocation *inv, const struct analysis *an, const char *folder,
+                       const struct text *record)
+{
+    if (options_value(inv, "--json") != NULL) {
+        fwrite(record->s, 1, record->length, inv->out);
+        return;
+    }
+    if (options_value(inv, "--quiet") != NULL)
+        return;
+    struct text t;
+    text_init(&t, inv->arena);
+    struct terminal_style style = terminal_style(inv->out, options_value(inv, "--color"));
+    style.report_path = path_join(inv->arena, folder, "index.html");
+    report_terminal(&t, an, &style);
+    fwrite(t.s, 1, t.length, inv->out);
+}
+
+static enum errc analyze(struct invocation *inv, const struct loaded *l, struct window *window,
+                         struct error *e)
+{
+    struct arena *a = inv->arena;
+    struct finding *findings = NULL;
+    if (l->trial.n_tables == 0)
+        return ERR_SET(e, ERR_INPUT,
+                       "'%s' holds no table of a study; a table is a CSV file named after its "
+                       "study, like gate-freeze.csv. 'plateau new DIR' makes blank ones",
+                       cli_quote(a, inv->argument));
+    TRY(run_studies(a, &l->trial, &findings, e));
+    TRY(window_make(a, findings, l->trial.n_tables, &l->premises, window, e));
+    struct analysis an = {.premises = &l->premises,
+                          .findings = findings,
+                          .n_findings = l->trial.n_tables,
+                          .window = window};
+    struct text record;
+    text_init(&record, a);
+    TRY(report_record(&record, &an, e));
+    const char *folder = options_value(inv, "--out");
+    if (folder == NULL)
+        folder = output_folder(a, &l->trial);
+    TRY(write_report(a, &an, folder, &record, e));
+    say_answer(inv, &an, folder, &record);
+    return ERR_NONE;
+}
+
+int command_analyze(struct invocation *inv)
+{
+    struct loaded l;
+    struct window window;
+    struct error e = {.code = ERR_NONE};
+    if (cli_load(inv, &l, &e) != ERR_NONE)
+        return cli_fail(inv, &e);
+    say_problems(inv, &l.diags);
+    if (l.diags.errors > 0)
+        return error_exit_status(ERR_INPUT);
+    if (analyze(inv, &l, &window, &e) != ERR_NONE)
+        return cli_fail(inv, &e);
+    if (options_value(inv, "--require") == NULL || window.verdict == VERDICT_MET)
+        return 0;
+    if (options_value(inv, "--quiet") == NULL)
+        fprintf(inv->err, "plateau: 'met' was required; the verdict is '%s'\n",
+                verdict_text(window.verdict));
+    return 1;
+}

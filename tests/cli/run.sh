@@ -1,0 +1,344 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later
+# run.sh PROGRAM   What the program does on a command line: messages, exit statuses, files it
+# writes and leaves alone, manual page and completion in step with its own help.
+# Prints "ok - name" or "not ok - name" with what was seen.
+set -u
+cd "$(dirname "$0")/../.." || exit 2
+root=$PWD
+program=$(cd "$(dirname "${1:?which program?}")" && pwd)/$(basename "$1")
+[ -x "$program" ] || { echo "not ok - there is no program $program"; exit 1; }
+unset NO_COLOR
+export COLUMNS=80 TERM=xterm
+work=$(mktemp -d)
+trap 'rm -rf "$work"' EXIT
+failed=0
+cd "$work" || exit 2
+
+plateau() {
+    ${WRAP:-} "$program" "$@" </dev/null
+}
+ok() { # ok NAME: the status before it decides
+    if [ $? = 0 ]; then
+        echo "ok - $1"
+    else
+        echo "not ok - $1"
+        failed=1
+        # what was seen last
+        for f in out err; do
+            [ -s "$work/$f" ] && sed "s/^/  $f: /" "$work/$f" | head -n 15
+        done
+    fi
+}
+run() { # run ARGUMENTS: leaves out, err and $status
+    plateau "$@" >"$work/out" 2>"$work/err"
+    status=$?
+}
+
+# ---- what the tests work on --------------------------------------------------------------------------
+cp -r "$root/tests/golden/gate-freeze-alone" trial
+rm -f trial/cmd trial/stdout trial/stderr trial/status trial/record.json
+cp trial/gate-freeze.csv .
+mkdir empty taken loop
+cp trial/gate-freeze.csv noise.csv
+printf '[trial]\ntitle = Already here\n' >taken/trial.ini
+echo text >file
+ln -s gate-freeze.csv loop/gate-freeze.csv
+mkdir never bad
+printf 'hold_time [s],weight [g]\n1,10.00\n1,10.01\n2,11.00\n2,11.01\n3,12.00\n3,12.01\n4,13.00\n4,13.01\n5,14.00\n5,14.01\n6,15.00\n6,15.01\n' \
+    >never/gate-freeze.csv
+printf 'hold_time [s],weight [g]\n1,10.00\n2,abc\n3,11.00\n' >bad/gate-freeze.csv
+
+# ---- one line of errors.tsv per message --------------------------------------------------------------
+tab=$(printf '\t')
+while IFS="$tab" read -r arguments wanted message; do
+    case $arguments in '' | '#'*) continue ;; esac
+    [ "$arguments" = '(none)' ] && arguments=
+    eval "run $arguments"
+    printf '%s\n' "$message" | sed 's/\\n/\n/g' >wanted
+    [ "$status" = "$wanted" ] && [ ! -s out ] && cmp -s wanted err
+    ok "message: plateau $arguments"
+done <"$root/tests/cli/errors.tsv"
+
+# ---- help and version --------------------------------------------------------------------------------
+run --version
+[ "$status" = 0 ] && grep -qxE 'plateau [0-9]+\.[0-9]+\.[0-9]+' out && [ ! -s err ]
+ok 'version'
+run help && cp out help.txt && run --help && [ "$status" = 0 ] && cmp -s help.txt out && [ ! -s err ]
+ok 'help and --help say the same'
+commands=$(sed -n '/^commands$/,/^$/s/^  \([a-z]*\).*/\1/p' help.txt)
+studies=$(sed -n '/^studies$/,/^$/s/^  \([a-z-]*\).*/\1/p' help.txt)
+[ "$(echo $commands)" = 'analyze check explain help new' ] && [ -n "$studies" ]
+ok 'help lists commands and studies'
+for c in $commands; do
+    run "$c" --help && cp out "help-$c.txt" && run help "$c" && cmp -s "help-$c.txt" out
+    ok "help on $c"
+done
+for w in 20 40 80 132; do
+    COLUMNS=$w plateau help analyze >out 2>err &&
+        [ "$(awk -v w="$w" 'length($0) > (w < 40 ? 40 : w)' out | wc -l)" = 0 ] && [ -s out ]
+    ok "help on analyze in $w columns"
+done
+
+# ---- manual page and completion in step with the option table -----------------------------------------
+options_in() { grep -oE -- '--[a-z][a-z-]*' "$@" | sort -u; }
+{ options_in help.txt; for c in $commands; do options_in "help-$c.txt"; done; } | sort -u >options
+mandoc -T ascii -O width=1000 "$root/docs/plateau.1" | sed 's/.\x08//g' >page
+options_in page >out
+diff options out >err 2>&1
+ok 'manual page: every option and no other'
+sed -n 's/^\.It Cm \([a-z-]*\).*/\1/p' "$root/docs/plateau.1" | sort >out
+printf '%s\n' $commands $studies | sort | diff - out >err 2>&1
+ok 'manual page: every command, every study and no other'
+mandoc -T lint -W warning "$root/docs/plateau.1" >out 2>err
+ok 'manual page: well formed'
+{ options_in "$root/docs/completion.bash"; } >out
+diff options out >err 2>&1
+ok 'completion: every option and no other'
+complete_words() { # complete_words WORD ...: what is offered for the last word
+    PATH=$(dirname "$program"):$PATH bash -c '
+        . "$1"; shift
+        COMP_WORDS=("$@"); COMP_CWORD=$(($# - 1)); _plateau
+        printf "%s\n" "${COMPREPLY[@]}"' bash "$root/docs/completion.bash" "$@" 2>err | sort
+}
+if command -v bash >/dev/null; then
+    complete_words plateau '' >out
+    { printf '%s\n' $commands; echo --help; echo --version; } | sort | diff - out >err 2>&1
+    ok 'completion: commands'
+    for c in $commands; do
+        complete_words plateau "$c" -- >out
+        options_in "help-$c.txt" | diff - out >err 2>&1
+        ok "completion: options of $c"
+    done
+    complete_words plateau analyze --color '' >out
+    [ "$(echo $(cat out))" = 'always auto never' ]
+    ok 'completion: values of --color'
+    complete_words plateau explain gate-free >out
+    grep -qx gate-freeze out
+    ok 'completion: words of explain'
+fi
+
+# ---- explain ---------------------------------------------------------------------------------------
+run explain
+[ "$status" = 0 ] && cut -d ' ' -f 1 out >words && LC_ALL=C sort -c words 2>err && cp out list
+ok 'explain lists its words alphabetically'
+sort -u words >out
+bad=
+while read -r w; do
+    plateau explain "$w" >one 2>>err && [ "$(wc -w <one)" -ge 8 ] || bad="$bad $w"
+done <out
+echo "$bad" >err
+[ -z "$bad" ]
+ok 'explain explains every word it lists'
+run explain GATE-NOT-FROZEN && grep -q '^gate-not-frozen: stop, flag of gate-freeze$' out
+ok 'explain does not mind capitals'
+
+# ---- new -------------------------------------------------------------------------------------------
+run new blank
+{ echo blank/trial.ini; for s in $studies; do echo "blank/$s.csv"; done; } >wanted
+[ "$status" = 0 ] && cmp -s wanted out && [ ! -s err ] && [ -s blank/trial.ini ]
+ok 'new names the files it makes'
+(cd blank && find . -type f | sort) >out
+{ echo ./trial.ini; for s in $studies; do echo "./$s.csv"; done; } | sort | diff - out >err
+ok 'new makes these files and no others'
+cp -r blank before
+run new blank
+[ "$status" = 4 ] && diff -r before blank >out
+ok 'new leaves what is there alone'
+[ "$(cat taken/trial.ini)" = "$(printf '[trial]\ntitle = Already here')" ] && [ "$(ls taken)" = trial.ini ]
+ok 'new writes nothing beside a file that is there'
+sed -n '/^\[/p; s/^#\([a-z_]* = \)/\1/p' blank/trial.ini >keys
+mkdir uncommented && cp keys uncommented/trial.ini && cp trial/gate-freeze.csv uncommented
+run check uncommented
+[ "$status" = 0 ]
+ok 'every example of the blank trial.ini can be used as it stands'
+run check blank
+cp err first && cp out firstout && first=$status && run check blank
+[ "$status" = "$first" ] && cmp -s first err && { [ "$status" = 0 ] || [ "$status" = 3 ]; } &&
+    ! grep -q 'trial.ini.*error' err
+ok 'check reads the blank trial'
+
+# ---- check -----------------------------------------------------------------------------------------
+(cd trial && find . | sort) >before.txt
+run check trial
+[ "$status" = 0 ] && grep -q gate-freeze.csv out && (cd trial && find . | sort) | cmp -s - before.txt
+ok 'check says how the file was read and writes nothing'
+run check bad
+[ "$status" = 3 ] && grep -q 'bad/gate-freeze.csv:3:\|gate-freeze.csv:3:' err && grep -q abc err
+ok 'check names the place of what is wrong'
+run analyze bad
+[ "$status" = 3 ] && [ ! -s out ] && [ ! -e bad/report ] && grep -q 'gate-freeze.csv:3:' err
+ok 'analyze stops at bad input and writes nothing'
+
+# ---- analyze: the report folder ----------------------------------------------------------------------
+run analyze trial
+[ "$status" = 0 ] && [ -s out ] && [ -s trial/report/index.html ] && [ -s trial/report/record.json ] &&
+    ls trial/report/gate-freeze-*.svg >/dev/null
+ok 'analyze writes page, record and figures'
+cp out answer
+tail -n 3 answer | grep -qF trial/report/index.html
+ok 'the answer says where the report is'
+[ -d trial/report ] && [ -z "$(find trial/report -name '.*')" ]
+ok 'nothing hidden is left in the report folder'
+cp -r trial/report first-report
+run analyze trial && diff -r first-report trial/report >err && cmp -s answer out
+ok 'the same again gives the same bytes'
+run analyze --json trial
+[ "$status" = 0 ] && cmp -s out trial/report/record.json && jq -e '.plateau.record' out >/dev/null
+ok '--json prints the record, which is JSON'
+run analyze trial --quiet
+[ "$status" = 0 ] && [ ! -s out ] && [ ! -s err ] && diff -r first-report trial/report >/dev/null
+ok '--quiet prints nothing and writes the report'
+run analyze --quiet bad
+[ "$status" = 3 ] && [ ! -s out ] && [ -s err ]
+ok '--quiet still names errors'
+run analyze --out elsewhere trial
+[ "$status" = 0 ] && diff -r trial/report elsewhere >err && grep -qF elsewhere/index.html out
+ok '--out writes there'
+run analyze --out=elsewhere/ -- trial
+[ "$status" = 0 ] && grep -qF elsewhere/index.html out
+ok '--out=DIR and -- are understood'
+cp "$root/tests/golden/gate-freeze-alone/gate-freeze.csv" .
+run analyze gate-freeze.csv
+[ "$status" = 0 ] && [ -s gate-freeze-report/record.json ] && grep -qF gate-freeze-report/index.html out
+ok 'a single file has its report beside it'
+(cd trial && plateau analyze . >../out 2>../err) && diff -r first-report trial/report >/dev/null
+ok 'a folder named . is understood'
+plateau analyze "$work/trial/" >out 2>err && diff -r first-report trial/report >/dev/null
+ok 'an absolute path with a slash is understood'
+
+# a figure that is no more is removed, what is not ours stays
+old=$(ls trial/report/gate-freeze-*.svg | head -n 1)
+stem=$(basename "$old" .svg)
+sed "s/id=\"$stem/id=\"gate-freeze-gone/g" "$old" >trial/report/gate-freeze-gone.svg
+cp "$old" trial/report/gate-freeze-copy.svg
+cp "$old" trial/report/mine.svg
+echo '<svg/>' >trial/report/gate-freeze-drawn.svg
+ln -s ../../gate-freeze.csv trial/report/gate-freeze-link.svg
+run analyze trial
+[ "$status" = 0 ] && [ ! -e trial/report/gate-freeze-gone.svg ] && [ -e trial/report/gate-freeze-copy.svg ] &&
+    [ -e trial/report/mine.svg ] && [ -e trial/report/gate-freeze-drawn.svg ] &&
+    [ -L trial/report/gate-freeze-link.svg ] && [ -s gate-freeze.csv ]
+ok 'old figures of ours are removed, other files stay'
+rm -rf trial/report && cp -r first-report trial/report
+
+# ---- analyze: verdicts and the exit status --------------------------------------------------------------
+verdict=$(jq -r '[.studies[].verdict, .window[].verdict] | unique | join(",")' trial/report/record.json)
+run analyze --require met trial
+if [ "$verdict" = met ]; then [ "$status" = 0 ] && [ ! -s err ]; else [ "$status" = 1 ]; fi
+ok "--require met when the verdict is '$verdict'"
+run analyze never
+[ "$status" = 0 ]
+ok 'a gate that never freezes is an answer'
+run analyze --require met never
+[ "$status" = 1 ] && grep -q "'met' was required; the verdict is 'not " err && [ -s never/report/record.json ]
+ok '--require met when it is missed'
+run analyze --require met --quiet never
+[ "$status" = 1 ] && [ ! -s out ] && [ ! -s err ]
+ok '--require met --quiet tells by its status alone'
+
+# ---- emphasis and width -------------------------------------------------------------------------------
+escape=$(printf '\033')
+run analyze trial && [ -s out ] && ! grep -q "$escape" out
+ok 'no emphasis in a file'
+run analyze --color always trial && grep -q "$escape" out && sed "s/$escape\[[0-9;]*m//g" out | cmp -s - answer
+ok '--color always emphasizes and changes no word'
+if command -v script >/dev/null; then
+    on_terminal() { # on_terminal COMMAND: its output on a terminal
+        script -qec "$1" /dev/null </dev/null 2>&1 | tr -d '\r'
+    }
+    on_terminal "'$program' analyze trial" >out && grep -q "$escape" out
+    ok 'emphasis on a terminal'
+    NO_COLOR=1 on_terminal "'$program' analyze trial" >out && cmp -s out answer
+    ok 'NO_COLOR'
+    NO_COLOR= on_terminal "'$program' analyze trial" >out && grep -q "$escape" out
+    ok 'an empty NO_COLOR does not count'
+    NO_COLOR=1 on_terminal "'$program' analyze --color always trial" >out && grep -q "$escape" out
+    ok '--color always is stronger than NO_COLOR'
+    TERM=dumb on_terminal "'$program' analyze trial" >out && cmp -s out answer
+    ok 'no emphasis on a dumb terminal'
+    (unset COLUMNS; on_terminal "stty cols 61; '$program' help" >out)
+    [ "$(awk '{ if (length($0) > w) w = length($0) } END { print w }' out)" -le 61 ] &&
+        [ "$(awk '{ if (length($0) > w) w = length($0) } END { print w }' out)" -ge 50 ]
+    ok 'the width of the terminal'
+fi
+for w in 40 60 80 120; do
+    COLUMNS=$w plateau analyze trial >out 2>err &&
+        [ "$(LC_ALL=C.UTF-8 awk -v w="$w" 'length($0) > w' out | grep -cv index.html)" = 0 ]
+    ok "the answer in $w columns"
+done
+COLUMNS=nonsense plateau analyze trial >out 2>err && cmp -s out answer
+ok 'a COLUMNS that is no number is passed over'
+
+# ---- write errors ---------------------------------------------------------------------------------------
+if [ -w /dev/full ]; then
+    full='plateau: could not write the results to standard output: No space left on device'
+    for c in 'analyze trial' 'analyze --json trial' 'check trial' 'explain' 'help' '--version' 'new full'; do
+        plateau $c >/dev/full 2>err
+        [ $? = 4 ] && [ "$(cat err)" = "$full" ]
+        ok "full device: plateau $c"
+    done
+fi
+plateau help >&- 2>err
+[ $? = 4 ] && grep -q 'could not write the results' err
+ok 'closed standard output'
+plateau analyze --json trial >&- 2>err
+[ $? = 4 ] && diff -r first-report trial/report >out
+ok 'closed standard output does no harm to the report'
+# a file that may not grow stands for a full disk
+echo changed >>trial/report/index.html && cp -r trial/report old-report
+{ (trap '' XFSZ && ulimit -f 0 && plateau analyze trial 2>&1 >/dev/null) | cat >err; }
+diff -r old-report trial/report >out && grep -q '^plateau: could not write' err
+ok 'full disk: the old report is still there, whole'
+[ -d trial/report ] && [ -z "$(find trial/report -name '.*')" ]
+ok 'full disk: nothing hidden is left'
+(trap '' XFSZ && ulimit -f 0 && plateau analyze --quiet trial >/dev/null 2>&1)
+[ $? = 4 ]
+ok 'full disk: exit status'
+rm -rf trial/report && cp -r first-report trial/report
+
+# ---- two at once -----------------------------------------------------------------------------------------
+mkdir other && sed 's/,\([0-9][0-9]\)\./,3\1./' trial/gate-freeze.csv >other/gate-freeze.csv
+plateau analyze --out expect-a trial >/dev/null 2>&1
+plateau analyze --out expect-b other >/dev/null 2>&1
+for i in 1 2 3 4 5 6; do
+    plateau analyze --out together trial >/dev/null 2>&1 &
+    plateau analyze --out together other >/dev/null 2>&1 &
+done
+wait
+diff -r together expect-a >out || diff -r together expect-b >out
+ok 'analyses at once leave one whole report'
+
+# ---- same input, same bytes -----------------------------------------------------------------------------
+same_record() { plateau analyze --json trial 2>err | cmp -s - first-report/record.json; }
+for l in C POSIX C.UTF-8 de_DE.UTF-8 tr_TR.UTF-8; do
+    LC_ALL=$l LANG=$l same_record
+    ok "record: locale $l"
+done
+for z in UTC Pacific/Kiritimati XYZ+13; do
+    TZ=$z same_record
+    ok "record: time zone $z"
+done
+(cd / && plateau analyze --json "$work/trial" 2>/dev/null) | cmp -s - first-report/record.json
+ok 'record: working folder'
+cp -r trial 'a copy; elsewhere' && plateau analyze --json './a copy; elsewhere' 2>err | cmp -s - first-report/record.json
+ok 'record: name of the folder'
+
+# ---- names that try something ------------------------------------------------------------------------------
+odd=$(printf 'odd\033[31m"<b>')
+cp -r empty "$odd" && cp gate-freeze.csv "$odd" && run analyze "$odd"
+[ "$status" = 0 ] && ! grep -q "$escape" out && ! grep -q "$escape" err && ! grep -q '<b>' "$odd/report/index.html"
+ok 'a hostile name is harmless'
+
+# ---- install ---------------------------------------------------------------------------------------------
+mkdir tmp
+(cd "$root" && make -s -o all install DESTDIR="$work/tmp" PREFIX=/usr) >out 2>err &&
+    [ -x tmp/usr/bin/plateau ] && cmp -s tmp/usr/share/man/man1/plateau.1 "$root/docs/plateau.1" &&
+    cmp -s tmp/usr/share/bash-completion/completions/plateau "$root/docs/completion.bash"
+ok 'make install'
+tmp/usr/bin/plateau analyze --json trial 2>err | cmp -s - first-report/record.json
+ok 'the installed program works'
+(cd "$root" && make -s uninstall DESTDIR="$work/tmp" PREFIX=/usr) >out 2>err && [ -z "$(find tmp -type f)" ]
+ok 'make uninstall'
+
+exit $failed
