@@ -9,7 +9,8 @@
 
 #include "plateau/base.h"
 
-/* ---- distributions ---------------------------------------------------------------------------- */
+/* ---- distributions ----------------------------------------------------------------------------
+ */
 
 /* Quantile of Student's t, dof > 0; NAN for a dof or p out of range. Source: GSL. */
 double math_t_quantile(double p, double dof);
@@ -18,7 +19,8 @@ double math_t_cdf(double t, double dof);
 /* Upper tail of F(d1, d2). */
 double math_f_tail(double f, double d1, double d2);
 
-/* ---- blocks: the unit of a fit ------------------------------------------------------------------- */
+/* ---- blocks: the unit of a fit
+ * ------------------------------------------------------------------- */
 
 /* Consecutive rows at one setting. A setting visited twice gives two blocks at the same x and one
  * group. */
@@ -26,22 +28,23 @@ struct math_block {
     double x;
     size_t first, n; /* rows first .. first + n - 1 */
     double mean;
-    double ss;       /* sum of squares around the mean */
-    size_t group;    /* index of its condition, conditions sorted by x */
+    double ss;    /* sum of squares around the mean */
+    size_t group; /* index of its condition, conditions sorted by x */
 };
 struct math_blocks {
     struct math_block *b; /* in time order */
     size_t n_blocks, n_rows, n_groups;
-    double *group_x;      /* sorted, distinct */
-    double *group_mean;   /* over all its rows */
+    double *group_x;    /* sorted, distinct */
+    double *group_mean; /* over all its rows */
     size_t *group_n;
-    double sspe;          /* pooled within-block sum of squares, dof = n_rows - n_blocks */
+    double sspe; /* pooled within-block sum of squares, dof = n_rows - n_blocks */
 };
 /* x and y in time order, n >= 1, finite. Sums are two-pass. */
 void math_blocks_make(struct arena *a, const double *x, const double *y, size_t n,
                       struct math_blocks *out);
 
-/* ---- separable least squares ------------------------------------------------------------------------ */
+/* ---- separable least squares
+ * ------------------------------------------------------------------------ */
 
 #define SEPARABLE_MOST 6 /* linear and nonlinear parameters, each */
 
@@ -49,8 +52,8 @@ void math_blocks_make(struct arena *a, const double *x, const double *y, size_t 
 struct separable {
     const char *name;
     size_t n_linear, n_theta;
-    /* phi[n_linear]; dphi[j * n_theta + k] = d phi_j / d theta_k when dphi is not NULL. Returns false
-     * where theta is not admissible. */
+    /* phi[n_linear]; dphi[j * n_theta + k] = d phi_j / d theta_k when dphi is not NULL. Returns
+     * false where theta is not admissible. */
     bool (*basis)(double x, const double *theta, double *phi, double *dphi, const void *context);
     const void *context;
 };
@@ -63,20 +66,19 @@ struct separable_fit {
     size_t n, p; /* rows, parameters (linear first, then theta) */
     double parameter[2 * SEPARABLE_MOST];
     double covariance[2 * SEPARABLE_MOST][2 * SEPARABLE_MOST]; /* times rss / (n - p) */
-    double rss, sigma;       /* sigma = sqrt(rss / (n - p)) */
+    double rss, sigma;                                         /* sigma = sqrt(rss / (n - p)) */
     int rank;
     double condition_number; /* of the scaled Jacobian */
     int iterations;
     const char *stop;
 };
 /* What: minimises sum w (y - model)^2 over linear and theta.
- * Inputs: x, y any unit, w > 0 or NULL for 1, n > p; ranges: the whole plausible range of each theta.
- * Errors: ERR_NUMERIC when no admissible theta gives a finite sum, or n <= p.
- * Numerics: grid over theta with the linear part solved by SVD at each point (variable projection);
- * the three best local grid minima are polished by GSL's trust region (Levenberg-Marquardt, QR) on
- * y scaled to order one with parameters scaled by their columns, then by Gauss-Newton until the step
- * is below 1e-14; a polish that did worse than its start is thrown away. Cost points^n_theta linear
- * solves.
+ * Inputs: x, y any unit, w > 0 or NULL for 1, n > p; ranges: the whole plausible range of each
+ * theta. Errors: ERR_NUMERIC when no admissible theta gives a finite sum, or n <= p. Numerics: grid
+ * over theta with the linear part solved by SVD at each point (variable projection); the three best
+ * local grid minima are polished by GSL's trust region (Levenberg-Marquardt, QR) on y scaled to
+ * order one with parameters scaled by their columns, then by Gauss-Newton until the step is below
+ * 1e-14; a polish that did worse than its start is thrown away. Cost points^n_theta linear solves.
  * Source: Golub and Pereyra, SIAM J. Numer. Anal. 10 (1973) 413, from memory, for the separation.
  * Checked by: tests/reference/test_nist_nonlinear.c. */
 enum errc separable_fit_scan(const struct separable *s, const struct separable_range *ranges,
@@ -84,10 +86,11 @@ enum errc separable_fit_scan(const struct separable *s, const struct separable_r
                              struct separable_fit *out, struct error *e) PL_MUST_CHECK;
 /* The same from given starting values of all parameters (linear first), no scan. */
 enum errc separable_fit_from(const struct separable *s, const double *start, const double *x,
-                             const double *y, const double *w, size_t n,
-                             struct separable_fit *out, struct error *e) PL_MUST_CHECK;
+                             const double *y, const double *w, size_t n, struct separable_fit *out,
+                             struct error *e) PL_MUST_CHECK;
 
-/* ---- plateau: where a rising (or falling) curve has come within a tolerance of its end value ---------- */
+/* ---- plateau: where a rising (or falling) curve has come within a tolerance of its end value
+ * ---------- */
 
 enum family_id {
     FAMILY_CONSTANT,
@@ -104,18 +107,18 @@ enum family_id {
 struct family_fit {
     enum family_id id;
     const char *name, *formula;
-    bool plateau;   /* flat at the end by form */
-    bool tried;     /* enough rows and conditions */
-    bool in_play;   /* within 7 AICc units of the best */
-    size_t p;       /* curve parameters, sigma not counted */
+    bool plateau; /* flat at the end by form */
+    bool tried;   /* enough rows and conditions */
+    bool in_play; /* within 7 AICc units of the best */
+    size_t p;     /* curve parameters, sigma not counted */
     const char *parameter[5];
     double value[5];
     double covariance[5][5]; /* with the residual variance of rows */
-    double rss;     /* of rows */
-    double rss_means; /* weighted, of block means */
+    double rss;              /* of rows */
+    double rss_means;        /* weighted, of block means */
     double residual_sd;
     double aicc, weight;
-    double misfit;  /* largest |block mean - curve| / tolerance */
+    double misfit;   /* largest |block mean - curve| / tolerance */
     double misfit_p; /* lack of fit against pure error; NAN when there are no repeats */
     int rank;
     double condition_number;
@@ -128,7 +131,8 @@ struct family_fit {
 enum plateau_state {
     PLATEAU_FOUND,        /* value, interval, bound */
     PLATEAU_BRACKET_ONLY, /* too few rows for a curve: neighbour bracket only */
-    PLATEAU_BEFORE_FIRST, /* every condition within the tolerance: no value, bound = first setting */
+    PLATEAU_BEFORE_FIRST, /* every condition within the tolerance: no value, bound = first setting
+                           */
     PLATEAU_OPEN,         /* a plateau shape is shown, but not two conditions beyond it: no bound */
     PLATEAU_UNDECIDED,    /* a plateau is not told from a slope: no value, no bound */
     PLATEAU_NOT_REACHED   /* the slope at the end is shown to exceed the tolerance */
@@ -146,39 +150,39 @@ struct plateau_options {
 
 struct plateau_answer {
     enum plateau_state state;
-    double tolerance;          /* absolute, as used */
-    bool tolerance_raised;     /* the step of the digits was coarser */
-    double value, low, high;   /* x from which y stays within the tolerance; NAN none, +-INFINITY open */
-    double bound;              /* safe end, or NAN */
+    double tolerance;      /* absolute, as used */
+    bool tolerance_raised; /* the step of the digits was coarser */
+    double value, low,
+        high;     /* x from which y stays within the tolerance; NAN none, +-INFINITY open */
+    double bound; /* safe end, or NAN */
     double start, start_low, start_high; /* corner of the best family; NAN */
     double level, level_low, level_high; /* plateau value */
     double bracket_low, bracket_high;    /* neighbour bracket; NAN when the last two disagree */
     enum plateau_end high_from;          /* what put the upper end where it is */
     int high_family;                     /* enum family_id when high_from is END_FAMILY */
     int best;                            /* best plateau family, or -1 */
-    bool shape_shown;                    /* AICc of the best plateau family at least 7 below the line's */
+    bool shape_shown; /* AICc of the best plateau family at least 7 below the line's */
     double shape_gap;
-    size_t n_beyond;                     /* conditions at or beyond the upper end */
+    size_t n_beyond; /* conditions at or beyond the upper end */
     /* the verdict on the conditions beyond: rise over their range and its 90 % interval */
-    size_t rise_from;                    /* index of the first such condition among the groups */
+    size_t rise_from; /* index of the first such condition among the groups */
     double rise, rise_low, rise_high;
     double rise_se, rise_dof;
-    int verdict;                         /* +1 met, 0 not shown, -1 not met */
-    int shots_to_decide;                 /* further shots per condition; 0 decided, -1 never */
-    double shot_sd, shot_dof;            /* within blocks; NAN without repeats */
-    double block_sd;                     /* excess scatter of blocks around the best curve, >= 0 */
-    double revisit_sd;                   /* the same from settings visited twice; NAN */
+    int verdict;              /* +1 met, 0 not shown, -1 not met */
+    int shots_to_decide;      /* further shots per condition; 0 decided, -1 never */
+    double shot_sd, shot_dof; /* within blocks; NAN without repeats */
+    double block_sd;          /* excess scatter of blocks around the best curve, >= 0 */
+    double revisit_sd;        /* the same from settings visited twice; NAN */
     struct family_fit family[FAMILY_N];
 };
 
-/* What: fits every family to the rows, chooses, and gives the x from which the curve stays within the
- * tolerance of its plateau, as the hull of the exact profile intervals of all plateau families in
- * play and the neighbour bracket.
- * Model: y = P - A g(x; theta), g falling to 0, A > 0 (direction +1).
- * Interval: for a family the set of f with S(f) <= crit, S the weighted residual sum of squares of
- * block means minimised under A g(f; theta) = tolerance; crit is the larger of the rows' and the
- * block means' F criterion. Since S(theta, A) is a parabola in A for given theta, the set is the union
- * over {theta: S0(theta) <= crit} of explicit intervals: no root in f is needed.
+/* What: fits every family to the rows, chooses, and gives the x from which the curve stays within
+ * the tolerance of its plateau, as the hull of the exact profile intervals of all plateau families
+ * in play and the neighbour bracket. Model: y = P - A g(x; theta), g falling to 0, A > 0 (direction
+ * +1). Interval: for a family the set of f with S(f) <= crit, S the weighted residual sum of
+ * squares of block means minimised under A g(f; theta) = tolerance; crit is the larger of the rows'
+ * and the block means' F criterion. Since S(theta, A) is a parabola in A for given theta, the set
+ * is the union over {theta: S0(theta) <= crit} of explicit intervals: no root in f is needed.
  * Inputs: blocks with at least one row; options.
  * Errors: ERR_NUMERIC only for non-finite input; everything else is a state.
  * Checked by: tests/reference/test_plateau.c, tests/property/test_plateau_coverage.c. */
@@ -186,8 +190,63 @@ enum errc plateau_find(struct arena *a, const struct math_blocks *blocks,
                        const struct plateau_options *options, struct plateau_answer *out,
                        struct error *e) PL_MUST_CHECK;
 
-/* Value of a fitted family at x, and the standard error of the curve there (0 covariance gives 0). */
+/* Value of a fitted family at x, and the standard error of the curve there (0 covariance gives 0).
+ */
 double family_value(const struct family_fit *f, double x, double x_first, int direction);
 double family_value_se(const struct family_fit *f, double x, double x_first, int direction);
+
+/* The answer of one family alone, fitted to these blocks; NAN where it has none. */
+double plateau_family_answer(struct arena *a, const struct math_blocks *blocks,
+                             const struct plateau_options *options, enum family_id id,
+                             double tolerance);
+
+/* ---- cavities: one answer for all, or not?
+ * ------------------------------------------------------- */
+
+struct cavity_compare {
+    size_t n;         /* cavities */
+    double f, d1, d2; /* F statistic of "all cavities have the same theta" */
+    double p;         /* its tail; NAN when it cannot be tested */
+    double *answer;   /* each cavity's own answer by the common family; NAN none */
+    double *p_each;   /* Holm-adjusted tail of its own difference */
+    bool *differs;    /* rejected (p < 0.05 and its own p < 0.05), or further than `most` off */
+};
+
+/* What: compares cavities on weight minus the shot's mean over cavities, so that a shot that is
+ * heavy in all cavities moves none of them. Model: deviation of cavity c = a_c + b_c g(x; theta) +
+ * sum_k e_ck dg/dtheta_k at the common theta; the test is e = 0 for all cavities, on block means,
+ * error variance the larger of block means' and shots' residuals. Inputs: y[c][row], complete shots
+ * only, rows as in `blocks` (the blocks of the shot means); `common` with best >= 0; `most` in x
+ * units. Checked by: tests/unit/test_cavities.c. */
+void plateau_cavities_compare(struct arena *a, const struct math_blocks *blocks,
+                              const double *const *y, size_t cavities,
+                              const struct plateau_answer *common,
+                              const struct plateau_options *options, double most,
+                              struct cavity_compare *out);
+
+/* ---- suspicion
+ * ------------------------------------------------------------------------------------ */
+
+/* A row that stands off its block: studentised deletion residual against the pooled scatter within
+ * blocks of all other rows, Bonferroni over rows. */
+struct math_odd_row {
+    size_t row;
+    double distance; /* y minus the mean of the block's other rows */
+    double p;        /* Bonferroni-adjusted */
+    long nearer;     /* group whose mean it fits better than its own, or -1 */
+};
+/* Rows with p <= level, at most `most`, by row. Blocks of one row are passed over. */
+size_t math_odd_rows(const struct math_blocks *b, const double *y, double level,
+                     struct math_odd_row *out, size_t most);
+
+struct math_first_shots {
+    size_t blocks; /* with at least three rows */
+    double mean;   /* of first shot minus the mean of the block's rest */
+    double p;      /* two-sided t over blocks; NAN below three blocks */
+};
+struct math_first_shots math_first_shots(const struct math_blocks *b, const double *y);
+
+/* Two-sided tail of Student's t. */
+double math_two_sided_p(double t, double dof);
 
 #endif

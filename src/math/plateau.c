@@ -419,3 +419,18 @@ enum errc plateau_find(struct arena *a, const struct math_blocks *blocks,
         decide_bracket(&k, &r, out);
     return ERR_NONE;
 }
+
+double plateau_family_answer(struct arena *a, const struct math_blocks *blocks,
+                             const struct plateau_options *options, enum family_id id,
+                             double tolerance)
+{
+    math_quiet();
+    struct fit_frame k;
+    struct family_fit fit = {.id = id};
+    frame_init(a, blocks, options, &k);
+    plateau_fit_one(&k, id, &fit);
+    if (!fit.tried)
+        return PL_NAN;
+    double ratio = tolerance / k.y_scale / k.inner[id].a;
+    return family_of(id)->inverse(ratio, k.theta[id], k.scaled.x0) * k.x_scale;
+}

@@ -219,6 +219,13 @@ static size_t curve_parameters(enum family_id id)
     return p[id];
 }
 
+void plateau_fit_one(struct fit_frame *k, enum family_id id, struct family_fit *out)
+{
+    out->p = curve_parameters(id);
+    out->tried = true;
+    fit_plateau(k, family_of(id), out);
+}
+
 void plateau_fit_all(struct fit_frame *k, struct family_fit fits[FAMILY_N])
 {
     for (enum family_id id = FAMILY_CONSTANT; id < FAMILY_N; id++) {

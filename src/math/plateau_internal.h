@@ -17,6 +17,9 @@ struct fit_frame {
 
 void plateau_fit_all(struct fit_frame *k, struct family_fit fits[FAMILY_N]);
 
+/* One plateau family alone; out->tried says whether it rises. */
+void plateau_fit_one(struct fit_frame *k, enum family_id id, struct family_fit *out);
+
 /* The test on the conditions from `first` on: rise over their range with its 90 % interval,
  * verdict, shots to decide. `dof_fit` and `s_means`: of the best family, or dof 0. */
 void plateau_rise_test(const struct fit_frame *k, struct plateau_answer *out, size_t first,
