@@ -200,6 +200,33 @@ double plateau_family_answer(struct arena *a, const struct math_blocks *blocks,
                              const struct plateau_options *options, enum family_id id,
                              double tolerance);
 
+/* ---- what to measure next
+ * ------------------------------------------------------------------------- */
+
+enum next_kind {
+    NEXT_NONE,    /* nothing would sharpen the answer: the settings are as close as the press can */
+    NEXT_EXTEND,  /* longer settings: the plateau is not in the data */
+    NEXT_SHORTER, /* shorter settings: every tested one is on the plateau */
+    NEXT_MIDWAY,  /* halve the gap of the neighbour bracket */
+    NEXT_OPTIMAL, /* the setting that narrows the fitted answer most */
+    NEXT_AROUND,  /* more shots at the two settings around the safe end */
+    NEXT_REPEAT   /* more shots at the settings on the plateau, to show that it is flat */
+};
+struct plateau_next {
+    enum next_kind kind;
+    size_t n;
+    double at[3];
+    int shots;                              /* at each */
+    double half_width_now, half_width_then; /* NAN when not predicted */
+};
+/* What: the further shots that would settle most, and what they are predicted to give.
+ * Numerics of NEXT_OPTIMAL: c-optimal step, var(f) = g' (M + dM)^-1 g with M from blocks of
+ * variance s_c^2 + s_r^2 / n. Source: Silvey, Optimal Design (1980), from memory. `step`: least
+ * change of the setting; `shots`: shots per new block. At most two entries: a flatness request
+ * first, then one for the interval. Returns how many. */
+size_t plateau_next_shots(const struct math_blocks *blocks, const struct plateau_answer *answer,
+                          double step, int shots, struct plateau_next out[2]);
+
 /* ---- cavities: one answer for all, or not?
  * ------------------------------------------------------- */
 
