@@ -276,6 +276,10 @@ void diag_init(struct diag_list *l, struct arena *a);
  * `d` are copied; `place` may be NULL. At most 50 error kinds are kept per file, the rest are
  * counted in `errors` only. */
 void diag_add(struct diag_list *l, const struct diag *d, const struct diag_place *place);
+/* What `explain` says of one code. */
+struct code_text {
+    const char *code, *meaning, *remedy;
+};
 /* "A" for column 1, "AB" for 28, with the row number. */
 void diag_address(char out[16], long column, long row);
 

@@ -88,7 +88,5 @@ enum number_evidence number_evidence(const char *s, size_t n);
 bool number_is_missing(const char *s, size_t n);
 /* True for #DIV/0! and its like, in several languages. */
 bool number_is_sheet_error(const char *s, size_t n);
-/* What was expected instead, for messages: "a number"; what the reason means: "a date, ..." */
-const char *number_answer_text(enum number_answer a);
 
 #endif
