@@ -62,6 +62,8 @@ struct extremes {
     double c_low, c_high; /* theta[0]: the corner */
     bool open_top;        /* the region reaches the end of the plausible range */
 };
+/* The plausible range of each theta, scaled. */
+void family_range(const struct family *f, const struct scaled *s, double low[2], double high[2]);
 /* The best theta by scan and Brent, before the polish. False when A > 0 is nowhere better than A =
  * 0. */
 bool family_search(const struct family *f, const struct scaled *s, double theta[2], double *s0);

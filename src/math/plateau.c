@@ -101,8 +101,9 @@ static void set_tolerance(const struct math_blocks *b, const struct plateau_opti
 {
     out->tolerance = o->tolerance_absolute;
     if (!isnan(o->tolerance_relative)) {
-        double level = out->shape_shown ? out->family[out->best].level : last_two_mean(b);
-        out->tolerance = o->tolerance_relative * fabs(level);
+        /* of what was weighed at the longest settings: a fitted plateau may lie far outside the
+         * data */
+        out->tolerance = o->tolerance_relative * fabs(last_two_mean(b));
     }
     out->tolerance_raised = o->step > out->tolerance * (1.0 + TIE);
     if (out->tolerance_raised)

@@ -168,11 +168,15 @@ static void plateau_units(const struct fit_frame *k, const struct family *f, dou
     unit[3] = f->id == FAMILY_STRETCHED ? 1.0 : k->x_scale;
 }
 
+/* A polish that leaves the plausible range is no fit. */
 static bool theta_in_range(const struct fit_frame *k, const struct family *f, const double *theta)
 {
-    if (f->id == FAMILY_LINEAR_PLATEAU || f->id == FAMILY_QUADRATIC_PLATEAU)
-        return theta[0] >= k->scaled.knots[0] && theta[0] <= k->scaled.knots[k->scaled.n_knots - 1];
-    return theta[0] > -1e6 && theta[0] < 1e6;
+    double low[2], high[2];
+    family_range(f, &k->scaled, low, high);
+    for (size_t i = 0; i < f->n_theta; i++)
+        if (!(theta[i] >= low[i] && theta[i] <= high[i]))
+            return false;
+    return true;
 }
 
 static void fit_plateau(struct fit_frame *k, const struct family *f, struct family_fit *out)
@@ -197,7 +201,8 @@ static void fit_plateau(struct fit_frame *k, const struct family *f, struct fami
             theta[i] = fit.parameter[2 + i];
         family_inner(f, s, theta, &in);
     } else {
-        fit = (struct separable_fit){.stop = "scan", .condition_number = INFINITY};
+        fit = (struct separable_fit){.stop = "end of the plausible range",
+                                     .condition_number = INFINITY};
         fit.parameter[0] = in.p;
         fit.parameter[1] = in.a;
         fit.parameter[2] = theta[0];

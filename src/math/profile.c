@@ -268,6 +268,26 @@ static void note_extreme(struct extremes *out, enum kind kind, double signed_val
 /* ---- families of one theta
  * ------------------------------------------------------------------------ */
 
+void family_range(const struct family *f, const struct scaled *s, double low[2], double high[2])
+{
+    double first = s->knots[0], last = s->knots[s->n_knots - 1];
+    low[1] = high[1] = 0.0;
+    if (!f->smooth) { /* corner */
+        low[0] = first;
+        high[0] = last;
+    } else if (f->id == FAMILY_LOGISTIC) { /* middle, width */
+        low[0] = first - 3.0;
+        high[0] = last + 0.5;
+        low[1] = 0.05 * s->spacing;
+        high[1] = 1.0;
+    } else { /* time constant, exponent */
+        low[0] = 0.02 * s->spacing;
+        high[0] = 30.0;
+        low[1] = f->n_theta == 2 ? 0.3 : 0.0;
+        high[1] = f->n_theta == 2 ? 8.0 : 0.0;
+    }
+}
+
 struct span { /* pieces of the plausible range on which S is smooth */
     double low, high;
     size_t points;
@@ -277,7 +297,9 @@ struct span { /* pieces of the plausible range on which S is smooth */
 static size_t spans_of(const struct family *f, const struct scaled *s, struct span *out)
 {
     if (f->id == FAMILY_EXPONENTIAL) {
-        out[0] = (struct span){log(0.02 * s->spacing), log(30.0), SCAN_1D, true};
+        double low[2], high[2];
+        family_range(f, s, low, high);
+        out[0] = (struct span){log(low[0]), log(high[0]), SCAN_1D, true};
         return 1;
     }
     size_t n = 0;
@@ -363,20 +385,14 @@ static double outer_objective(double v, void *context)
 
 static void ranges_2d(struct line *l, double *v_low, double *v_high)
 {
-    const struct scaled *s = l->s;
+    double low[2], high[2];
+    family_range(l->f, l->s, low, high);
+    bool logarithm = l->f->id == FAMILY_STRETCHED;
     l->points = SCAN_INNER;
-    if (l->f->id == FAMILY_LOGISTIC) {
-        double last = s->knots[s->n_knots - 1];
-        l->low = s->knots[0] - 3.0;
-        l->high = last + 0.5;
-        *v_low = log(0.05 * s->spacing);
-        *v_high = log(1.0);
-    } else {
-        l->low = log(0.02 * s->spacing);
-        l->high = log(30.0);
-        *v_low = log(0.3);
-        *v_high = log(8.0);
-    }
+    l->low = logarithm ? log(low[0]) : low[0];
+    l->high = logarithm ? log(high[0]) : high[0];
+    *v_low = log(low[1]);
+    *v_high = log(high[1]);
 }
 
 static void outer_scan(struct line *l, struct scan *c)
