@@ -141,11 +141,23 @@ static void drop_staging(struct arena *a, const char *staging, const struct outp
     rmdir(staging);
 }
 
+/* The hidden folder is nobody's business: a failure names the file as it would have been called. */
+static enum errc stage(struct arena *a, const char *folder, const char *staging,
+                       const struct output_file *file, struct error *e)
+{
+    struct error inner = {.code = ERR_NONE};
+    enum errc code = report_write_file(staging, file->name, file->bytes, file->n, &inner);
+    if (code == ERR_NONE)
+        return ERR_NONE;
+    return error_set(e, inner.src_file, inner.src_line, code, path_join(a, folder, file->name), 0,
+                     "%s", inner.message);
+}
+
 static enum errc stage_and_place(struct arena *a, const char *folder, const char *staging,
                                  const struct output_file *files, size_t n, struct error *e)
 {
     for (size_t i = 0; i < n; i++)
-        TRY(report_write_file(staging, files[i].name, files[i].bytes, files[i].n, e));
+        TRY(stage(a, folder, staging, &files[i], e));
     for (size_t i = 0; i < n; i++) {
         const char *to = path_join(a, folder, files[i].name);
         if (rename(path_join(a, staging, files[i].name), to) != 0)
