@@ -1,0 +1,249 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include <string.h>
+
+#include "number.h"
+#include "number_words.h"
+#include "plateau/base.h"
+
+const char *const number_infinite_words[] = {"inf", "infinity", "\xE2\x88\x9E", NULL};
+/* What instruments show when the reading is beyond their range. */
+const char *const number_over_words[] = {"ovr",       "over", "ol",  "o.l.",  "overflow",
+                                         "overrange", "lod",  "max", "under", NULL};
+
+static const char *const missing_words[] = {
+    "-",    "--", "---",  "?",     "n/a",          "na",           "nan",          ".",
+    "null", "??", "n.a.", "n. a.", "not measured", "\xE2\x80\x93", "\xE2\x80\x94", NULL};
+
+static const char *const sheet_errors[] = {
+    "#n/a",    "#nv",     "#null!",   "#div/0!",       "#div/0",   "#ref!",  "#value!",  "#num!",
+    "#name?",  "#bezug!", "#wert!",   "#zahl!",        "#valeur!", "#nom?",  "#nombre!", "#nombre?",
+    "#valor!", "#rif!",   "#valore!", "#getting_data", "#spill!",  "#calc!", "#error!",  "#waarde!",
+    "#verw!",  "#getal!", "#naam?",   "#num!",         NULL};
+
+/* Three letters are enough except where two months share them. */
+static const char *const months[] = {
+    /* en */ "jan",
+    "feb",
+    "mar",
+    "apr",
+    "may",
+    "jun",
+    "jul",
+    "aug",
+    "sep",
+    "oct",
+    "nov",
+    "dec",
+    "january",
+    "february",
+    "march",
+    "april",
+    "june",
+    "july",
+    "august",
+    "september",
+    "sept",
+    "october",
+    "november",
+    "december",
+    /* de */ "m\xC3\xA4r",
+    "mrz",
+    "m\xC3\xA4rz",
+    "mai",
+    "okt",
+    "dez",
+    "januar",
+    "februar",
+    "juni",
+    "juli",
+    "oktober",
+    "dezember",
+    /* fr */ "janv",
+    "f\xC3\xA9vr",
+    "f\xC3\xA9v",
+    "fevr",
+    "mars",
+    "avr",
+    "avril",
+    "juin",
+    "juil",
+    "juillet",
+    "ao\xC3\xBBt",
+    "aout",
+    "d\xC3\xA9"
+    "c",
+    /* es, it, pt, nl */ "ene",
+    "abr",
+    "ago",
+    "dic",
+    "gen",
+    "mag",
+    "giu",
+    "lug",
+    "set",
+    "ott",
+    "fev",
+    "out",
+    "mrt",
+    "mei",
+    "maio",
+    NULL};
+
+static char lower(char c)
+{
+    return c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c;
+}
+
+static bool same(const char *s, size_t n, const char *word)
+{
+    if (strlen(word) != n)
+        return false;
+    for (size_t i = 0; i < n; i++)
+        if (lower(s[i]) != word[i])
+            return false;
+    return true;
+}
+
+bool number_word_find(const char *s, size_t n, const char *const *words)
+{
+    for (; *words != NULL; words++)
+        if (same(s, n, *words))
+            return true;
+    return false;
+}
+
+static void trim(const char **s, size_t *n)
+{
+    for (;;) {
+        if (*n > 0 && strchr(" \t\r\n", **s) != NULL && **s != '\0')
+            (*s)++, (*n)--;
+        else if (*n > 1 && memcmp(*s, "\xC2\xA0", 2) == 0)
+            (*s) += 2, (*n) -= 2;
+        else
+            break;
+    }
+    for (;;) {
+        if (*n > 0 && strchr(" \t\r\n", (*s)[*n - 1]) != NULL && (*s)[*n - 1] != '\0')
+            (*n)--;
+        else if (*n > 1 && memcmp(*s + *n - 2, "\xC2\xA0", 2) == 0)
+            *n -= 2;
+        else
+            break;
+    }
+}
+
+bool number_is_missing(const char *s, size_t n)
+{
+    trim(&s, &n);
+    return n == 0 || (n <= 12 && number_word_find(s, n, missing_words));
+}
+
+bool number_is_sheet_error(const char *s, size_t n)
+{
+    trim(&s, &n);
+    if (n == 7 && memcmp(s, "Err:", 4) == 0)
+        return s[4] == '5' && s[5] >= '0' && s[5] <= '9' && s[6] >= '0' && s[6] <= '9';
+    if (n >= 3 && s[0] == '#' && s[1] == '#') {
+        for (size_t i = 0; i < n; i++)
+            if (s[i] != '#')
+                return false;
+        return true; /* a column too narrow to show its value */
+    }
+    return n >= 3 && n <= 16 && s[0] == '#' && number_word_find(s, n, sheet_errors);
+}
+
+bool number_starts_approximate(const char *s, size_t n)
+{
+    static const char *const marks[] = {"~",   "\xE2\x89\x88", "\xC2\xB1", "ca.",
+                                        "ca ", "approx",       "about",    "circa"};
+    bool has_digit = false;
+    for (size_t i = 0; i < n; i++)
+        has_digit = has_digit || (s[i] >= '0' && s[i] <= '9');
+    for (size_t i = 0; has_digit && i < PL_COUNT(marks); i++)
+        if (n > strlen(marks[i]) && same(s, strlen(marks[i]), marks[i]))
+            return true;
+    return false;
+}
+
+/* ---- dates ------------------------------------------------------------------------------------
+ */
+
+struct part {
+    bool number;
+    size_t length;
+    char mark; /* in front of it: one of `-./ ` or 0 at the start */
+    bool month;
+};
+
+#define PARTS 4
+
+static bool is_letter(char c)
+{
+    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (unsigned char)c >= 0x80;
+}
+
+static char lower_utf8(char c, char before)
+{
+    /* the capitals of U+00C0..DE are 0x20 below their small letters */
+    if (before == '\xC3' && (unsigned char)c >= 0x80 && (unsigned char)c <= 0x9E)
+        return (char)((unsigned char)c + 0x20);
+    return lower(c);
+}
+
+static bool is_month(const char *s, size_t n)
+{
+    char word[16];
+    if (n >= sizeof word)
+        return false;
+    for (size_t i = 0; i < n; i++)
+        word[i] = lower_utf8(s[i], i > 0 ? s[i - 1] : '\0');
+    return number_word_find(word, n, months);
+}
+
+/* Splits at marks into at most PARTS parts; 0 when it cannot be a date. A time of day behind it
+ * (`T` or a blank, digits, colon) is not looked at. */
+static size_t split_date(const char *s, size_t n, struct part parts[PARTS])
+{
+    size_t k = 0, i = 0;
+    char mark = '\0';
+    while (i < n) {
+        size_t from = i;
+        bool digits = s[i] >= '0' && s[i] <= '9';
+        while (i < n && (digits ? s[i] >= '0' && s[i] <= '9' : is_letter(s[i])))
+            i++;
+        if (digits && i < n && s[i] == ':')
+            return k >= 2 && (mark == ' ' || mark == 'T') ? k : 0;
+        if (!digits && i == from + 1 && (s[from] == 'T' || s[from] == 't')) {
+            mark = 'T';
+            continue;
+        }
+        if (i == from || k == PARTS || (!digits && k > 0 && mark == '\0'))
+            return 0;
+        parts[k++] = (struct part){digits, i - from, mark, !digits && is_month(s + from, i - from)};
+        for (mark = '\0'; i < n && strchr("-./ ,", s[i]) != NULL && s[i] != '\0'; i++)
+            if (mark == '\0' || mark == ' ')
+                mark = s[i];
+    }
+    return k;
+}
+
+bool number_is_date(const char *s, size_t n)
+{
+    struct part p[PARTS];
+    trim(&s, &n);
+    if (n < 4 || n > 40)
+        return false;
+    size_t k = split_date(s, n, p);
+    if (k == 2 && p[0].number != p[1].number) /* 2-Jan, Jan 02 */
+        return (p[0].month && p[1].length <= 4) || (p[1].month && p[0].length <= 4);
+    if (k < 3 || k > 3 || !p[2].number)
+        return false;
+    if (p[1].month || p[0].month)
+        return p[0].month ? p[1].number : p[0].number;
+    if (!p[0].number || !p[1].number || p[1].mark != p[2].mark || p[1].mark == ' ' ||
+        p[1].mark == ',')
+        return false;
+    if (p[0].length == 4)
+        return p[1].length <= 2 && p[2].length <= 2;
+    return p[0].length <= 2 && p[1].length <= 2 && (p[2].length == 2 || p[2].length == 4);
+}
