@@ -523,6 +523,59 @@ static void test_promised_keys(void **state)
     json_decref(root);
 }
 
+/* Objects whose keys are names of the trial's own. */
+static bool has_free_keys(const char *key)
+{
+    static const char *const names[] = {"trial", "display", "operating_point", "parameters",
+                                        "covariance"};
+    for (size_t i = 0; i < PL_COUNT(names); i++)
+        if (strcmp(key, names[i]) == 0)
+            return true;
+    return false;
+}
+
+static void check_documented(json_t *v, const char *page, bool free_keys)
+{
+    const char *key;
+    json_t *item;
+    size_t i;
+    json_object_foreach(v, key, item)
+    {
+        if (!free_keys && strstr(page, arena_printf(arena, "`%s`", key)) == NULL) {
+            print_error("format.md does not speak of \"%s\"\n", key);
+            fail();
+        }
+        if (strcmp(key, "covariance") != 0 && strcmp(key, "trial") != 0)
+            check_documented(item, page, has_free_keys(key));
+    }
+    json_array_foreach(v, i, item) check_documented(item, page, false);
+}
+
+static const char *file_text(const char *path)
+{
+    FILE *f = fopen(path, "rb");
+    assert_non_null(f);
+    struct text t;
+    char block[4096];
+    text_init(&t, arena);
+    for (size_t n; (n = fread(block, 1, sizeof block, f)) > 0;)
+        text_add_n(&t, block, n);
+    fclose(f);
+    return t.s;
+}
+
+static void test_every_key_is_documented(void **state)
+{
+    (void)state;
+    struct analysis x;
+    sample_analysis(arena, &x);
+    json_t *root = parsed(written(&x));
+    const char *page = strstr(file_text(SOURCE_DIR "/docs/format.md"), "## The record");
+    assert_non_null(page);
+    check_documented(root, page, false);
+    json_decref(root);
+}
+
 static void test_numbers_have_ten_digits(void **state)
 {
     (void)state;
@@ -781,6 +834,7 @@ int main(void)
         TEST(test_every_field_of_the_premises),
         TEST(test_keys_are_sorted),
         TEST(test_promised_keys),
+        TEST(test_every_key_is_documented),
         TEST(test_numbers_have_ten_digits),
         TEST(test_no_number_and_open_ends),
         TEST(test_hostile_text_comes_back),
