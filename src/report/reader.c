@@ -40,11 +40,11 @@ enum errc reader_number(struct reader *r, json_t *o, const char *key, double *ou
     json_t *v = reader_member(o, key);
     if (v == NULL) {
         const char *side = json_string_value(json_object_get(json_object_get(o, "open"), key));
-        *out = NAN;
+        *out = PL_NAN;
         if (side != NULL && strcmp(side, "above") == 0)
-            *out = INFINITY;
+            *out = PL_INF;
         else if (side != NULL && strcmp(side, "below") == 0)
-            *out = -INFINITY;
+            *out = -PL_INF;
         return ERR_NONE;
     }
     if (!json_is_number(v))

