@@ -45,15 +45,13 @@ static bool has_window(const struct window_setting *s)
     return isfinite(s->low_value) || isfinite(s->high_value) || isfinite(s->aim);
 }
 
+/* "No hold time can be recommended: why", unless the reason begins like that itself. */
 static void cannot_recommend(struct page *g, const char *setting, const char *why)
 {
-    if (!is_empty(why) && strncmp(why, "No ", 3) == 0) {
-        layout_paragraph(g->out, sentence(g->arena, why), g->width, 0, 2);
-        return;
-    }
-    const char *s =
-        arena_printf(g->arena, "No %s can be recommended%s%s", layout_words(g->arena, setting),
-                     is_empty(why) ? "" : ": ", is_empty(why) ? "." : sentence(g->arena, why));
+    const char *no = arena_printf(g->arena, "No %s", layout_words(g->arena, setting));
+    const char *s = sentence(g->arena, why);
+    if (strncmp(s, no, strlen(no)) != 0)
+        s = arena_printf(g->arena, "%s can be recommended%s%s", no, *s == '\0' ? "." : ": ", s);
     layout_paragraph(g->out, s, g->width, 0, 2);
 }
 
@@ -220,16 +218,23 @@ static void the_window(struct page *g)
     window_table(g, w);
 }
 
+/* The reason why a setting has no window is this study's decision, and was said at the top. */
+static bool is_said_already(const struct page *g, const struct finding *f)
+{
+    const struct window *w = g->analysis->window;
+    for (size_t i = 0; w != NULL && i < w->n_settings; i++)
+        if (w->settings[i].decided_by != NULL && strcmp(w->settings[i].decided_by, f->study) == 0)
+            return true;
+    return false;
+}
+
 /* Findings that put no bound on a setting still have something to say. */
 static void also_found(struct page *g)
 {
     bool said = false;
     for (size_t i = 0; i < g->analysis->n_findings; i++) {
         const struct finding *f = &g->analysis->findings[i];
-        bool stopped = false;
-        for (size_t k = 0; k < f->n_flags; k++)
-            stopped = stopped || f->flags[k].grade == FLAG_STOP;
-        if (f->n_bounds > 0 || stopped || is_empty(f->decision))
+        if (f->n_bounds > 0 || is_said_already(g, f) || is_empty(f->decision))
             continue;
         if (!said)
             heading(g, "Also found");

@@ -254,6 +254,27 @@ static void test_no_bounds_at_all(void **state)
                              "  Gauge: The gauge takes 8 % of the tolerance.\n");
 }
 
+/* A reason that says "No hold time" itself is not said twice, another "No" is; and a decision that
+ * gave the reason does not come again below. */
+static void test_reason_is_said_once(void **state)
+{
+    (void)state;
+    struct analysis x;
+    sample_analysis_not_frozen(arena, &x);
+    struct window_setting *s = sample_window(&x)->settings;
+    s->because = "No hold time fits: the gate never freezes.";
+    const char *t = shown(&x, 80, false);
+    assert_int_equal(strncmp(t, "No hold time fits: the gate never freezes.\n", 43), 0);
+    assert_null(strstr(t, "Also found"));
+    s->because = "No plateau in the tested range";
+    t = shown(&x, 80, false);
+    assert_int_equal(
+        strncmp(t, "No hold time can be recommended: No plateau in the tested range.\n", 65), 0);
+    s->because = s->aim_because = NULL;
+    t = shown(&x, 80, false);
+    assert_int_equal(strncmp(t, "No hold time can be recommended.\n", 33), 0);
+}
+
 static void test_many_flags_are_counted(void **state)
 {
     (void)state;
@@ -338,6 +359,7 @@ int main(void)
         TEST(test_hostile_text_is_spelled),
         TEST(test_color_is_bold_and_dim_only),
         TEST(test_no_bounds_at_all),
+        TEST(test_reason_is_said_once),
         TEST(test_many_flags_are_counted),
         TEST(test_safe_ends_round_to_their_safe_side),
         TEST(test_digits_come_from_the_interval),
