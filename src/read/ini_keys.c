@@ -5,6 +5,7 @@
  * an unusual mold.
  */
 #include "ini.h"
+#include "limits.h"
 
 #define TEXT_KEY(section, key, example, purpose)                                                   \
     {                                                                                              \
@@ -72,7 +73,7 @@ static const struct ini_key keys[] = {
     QUANTITY("press", "clamp_step", DIM_FORCE, 1e-4, 10000.0, "10 kN",
              "Smallest step in which the clamp force can be set."),
 
-    QUANTITY("mold", "cavities", DIM_COUNT, 1.0, 1024.0, "4", "Number of cavities."),
+    QUANTITY("mold", "cavities", DIM_COUNT, 1.0, LIMIT_CAVITIES, "4", "Number of cavities."),
     QUANTITY("mold", "gates_per_cavity", DIM_COUNT, 1.0, 100.0, "1",
              "Number of gates of one cavity."),
     QUANTITY("mold", "gate_diameter", DIM_LENGTH, 0.02, 100.0, "1.2 mm",

@@ -8,6 +8,7 @@
 
 #include "ini.h"
 #include "ini_number.h"
+#include "limits.h"
 
 static bool trouble(const struct ini_ask *ask, struct ini_trouble *t, const char *code,
                     const char *message, const char *expected)
@@ -136,14 +137,12 @@ const char **ini_split_list(struct arena *a, const char *s, size_t *n)
     return items;
 }
 
-#define CAVITY_MAX 1024
-
 /* A whole number, and nothing but blanks and commas before it; 0 when there is none. */
 static int next_cavity(const char **s)
 {
     int v = 0;
     *s += strspn(*s, " \t,");
-    while (**s >= '0' && **s <= '9' && v <= CAVITY_MAX)
+    while (**s >= '0' && **s <= '9' && v <= LIMIT_CAVITIES)
         v = v * 10 + (*(*s)++ - '0');
     return v;
 }
@@ -158,7 +157,7 @@ bool ini_read_paths(const struct ini_ask *ask, int cavities, struct ini_value *o
                     struct ini_trouble *t)
 {
     struct arena *a = ask->arena;
-    bool seen[CAVITY_MAX + 1] = {false};
+    bool seen[LIMIT_CAVITIES + 1] = {false};
     struct text text;
     text_init(&text, a);
     size_t n_sets;
@@ -168,7 +167,7 @@ bool ini_read_paths(const struct ini_ask *ask, int cavities, struct ini_value *o
         bool first = true;
         for (; *s != '\0'; s += strspn(s, " \t,"), first = false) {
             int cavity = next_cavity(&s);
-            if (cavity < 1 || cavity > CAVITY_MAX || (*s != '\0' && strchr(" \t,", *s) == NULL))
+            if (cavity < 1 || cavity > LIMIT_CAVITIES || (*s != '\0' && strchr(" \t,", *s) == NULL))
                 return wrong_path(ask, t,
                                   arena_printf(a, "`%s` is not a row of cavity numbers",
                                                text_harmless(a, sets[i], strlen(sets[i]))));

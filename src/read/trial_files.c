@@ -15,7 +15,7 @@
 
 #include "trial_files.h"
 
-static const char *reason(struct arena *a, int number)
+const char *trial_reason(struct arena *a, int number)
 {
     char s[128];
     if (strerror_r(number, s, sizeof s) != 0)
@@ -57,7 +57,7 @@ enum errc trial_list_folder(struct arena *a, const char *folder, const char ***n
     *n = 0;
     DIR *d = opendir(folder);
     if (d == NULL)
-        return ERR_AT(e, ERR_READ, folder, 0, "cannot list the folder: %s", reason(a, errno));
+        return ERR_AT(e, ERR_READ, folder, 0, "cannot list the folder: %s", trial_reason(a, errno));
     for (;;) {
         errno = 0;
         struct dirent *entry = readdir(d);
@@ -69,7 +69,8 @@ enum errc trial_list_folder(struct arena *a, const char *folder, const char ***n
     int failed = errno;
     closedir(d);
     if (failed != 0)
-        return ERR_AT(e, ERR_READ, folder, 0, "cannot list the folder: %s", reason(a, failed));
+        return ERR_AT(e, ERR_READ, folder, 0, "cannot list the folder: %s",
+                      trial_reason(a, failed));
     if (*n > 1)
         qsort(*names, *n, sizeof **names, by_bytes);
     return ERR_NONE;
@@ -142,7 +143,7 @@ static const char *read_all(struct arena *a, int fd, size_t guess, size_t max,
         if (got < 0 && errno == EINTR)
             continue;
         if (got < 0)
-            return reason(a, errno);
+            return trial_reason(a, errno);
         if (got == 0)
             break;
         n += (size_t)got;
@@ -161,10 +162,10 @@ const char *trial_read_file(struct arena *a, const char *path, size_t max, struc
     *out = (struct trial_bytes){.n = 0};
     int fd = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC); /* not to wait for a pipe's writer */
     if (fd < 0)
-        return reason(a, errno);
+        return trial_reason(a, errno);
     const char *trouble = NULL;
     if (fstat(fd, &st) != 0)
-        trouble = reason(a, errno);
+        trouble = trial_reason(a, errno);
     else if (S_ISDIR(st.st_mode))
         trouble = "it is a folder";
     else if (!S_ISREG(st.st_mode))

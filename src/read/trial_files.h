@@ -8,8 +8,7 @@
 
 #include "plateau/read.h"
 
-/* Largest files read, in bytes. */
-#define TRIAL_CSV_MAX ((size_t)256 << 20)
+/* Largest trial.ini, in bytes; tables: LIMIT_FILE_BYTES of limits.h. */
 #define TRIAL_INI_MAX ((size_t)256 << 10)
 
 /* Names in a folder that do not begin with a dot, sorted by their bytes. ERR_READ with the system's
@@ -32,6 +31,8 @@ struct trial_bytes {
  */
 const char *trial_read_file(struct arena *a, const char *path, size_t max, struct trial_bytes *out);
 
+/* The system's words for an error number. */
+const char *trial_reason(struct arena *a, int number);
 /* folder/name, or name alone where folder is "". */
 const char *trial_join_path(struct arena *a, const char *folder, const char *name);
 /* The last part of a path, without its extension; *extension gets that, dot included, or "". */
