@@ -634,6 +634,38 @@ static void table_of_keys_is_whole(void **state)
     }
 }
 
+/* docs/format.md names every section, key and example of the table, and every unit offered. */
+static void manual_names_every_key(void **state)
+{
+    (void)state;
+    static char page[200000];
+    FILE *f = fopen(SOURCE_DIR "/docs/format.md", "rb");
+    assert_non_null(f);
+    size_t length = fread(page, 1, sizeof page - 1, f);
+    assert_true(length > 0 && length < sizeof page - 1);
+    fclose(f);
+    size_t n;
+    const struct ini_key *keys = ini_keys(&n);
+    struct arena *a = arena_new();
+    for (size_t i = 0; i < n; i++) {
+        assert_non_null(strstr(page, arena_printf(a, "`[%s]`", keys[i].section)));
+        if (strcmp(keys[i].key, "*") == 0)
+            continue;
+        const char *row =
+            arena_printf(a, "| `%s` | `%s` | %s |", keys[i].key, keys[i].example, keys[i].purpose);
+        if (strstr(page, row) == NULL)
+            print_error("format.md has no row %s\n", row);
+        assert_non_null(strstr(page, row));
+    }
+    for (int d = 0; d < DIM_N; d++)
+        for (const char *u = unit_accepted((enum dimension)d); *u != '\0';) {
+            size_t m = strcspn(u, ",");
+            assert_non_null(strstr(page, arena_printf(a, "`%.*s`", (int)m, u)));
+            u += m + strspn(u + m, ", ");
+        }
+    arena_free(a);
+}
+
 static void names_are_compared_without_case_and_marks(void **state)
 {
     (void)state;
@@ -662,7 +694,7 @@ static void lists_are_split(void **state)
     arena_free(a);
 }
 
-#define FIXED 10
+#define FIXED 11
 
 int main(void)
 {
@@ -677,6 +709,7 @@ int main(void)
         cmocka_unit_test(size_is_bounded),
         cmocka_unit_test(examples_are_accepted),
         cmocka_unit_test(table_of_keys_is_whole),
+        cmocka_unit_test(manual_names_every_key),
         cmocka_unit_test(names_are_compared_without_case_and_marks),
         cmocka_unit_test(lists_are_split),
     };
