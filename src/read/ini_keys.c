@@ -38,7 +38,7 @@ static const struct ini_key keys[] = {
     QUANTITY("press", "max_injection_pressure", DIM_PRESSURE, 1.0, 1000.0, "2200 bar",
              "Highest injection pressure the press can make."),
     TEXT_KEY(
-        "press", "pressure_basis", "hydraulic",
+        "press", "pressure_basis", "melt",
         "Whether the pressures in this section, and in columns that do not say, are `hydraulic` "
         "or `melt` pressure."),
     QUANTITY("press", "pressure_limit", DIM_PRESSURE, 0.1, 1000.0, "1800 bar",
