@@ -11,7 +11,8 @@
 static void unbounded(struct work *w, const struct setting_spec *s, const struct finding *f,
                       struct window_setting *out)
 {
-    out->verdict = f->verdict == VERDICT_NOT_MET ? VERDICT_NOT_MET : VERDICT_NOT_SHOWN;
+    /* a study without a verdict demands nothing: a gate that is meant to stay open */
+    out->verdict = f->verdict == VERDICT_MET ? VERDICT_NOT_SHOWN : f->verdict;
     out->decided_by = f->study;
     out->aim_because = arena_printf(w->arena, "%s gives no bound on the %s", f->study, s->noun);
     out->because = f->decision != NULL && *f->decision != '\0'

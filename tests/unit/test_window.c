@@ -150,6 +150,12 @@ static void study_without_bound_says_why(void **state)
     assert_int_equal(w.settings[0].running_verdict, VERDICT_NONE);
     assert_int_equal(w.n_flags, 0); /* without a bound there is no point to keep */
     assert_int_equal(w.verdict, VERDICT_NOT_MET);
+
+    f.verdict = VERDICT_NONE; /* the gate is meant to stay open */
+    f.decision = "The gate is meant to stay open";
+    assert_int_equal(window_make(a, &f, 1, &p, &w, &e), ERR_NONE);
+    assert_int_equal(w.settings[0].verdict, VERDICT_NONE);
+    assert_int_equal(w.verdict, VERDICT_NONE);
     arena_free(a);
 }
 
