@@ -62,7 +62,7 @@ $(PROGRAM): $(BUILD)/src/main.o $(LIB)
 	$(CC) $(PL_CFLAGS) $(LDFLAGS) -o $@ $< $(LIB) $(LIBS)
 $(LIB): $(LIB_OBJ)
 	@rm -f $@
-	$(AR) rcs $@ $^
+	$(AR) qcs $@ $^
 
 $(BUILD)/%.o: %.c $(BUILD)/flags | build/packages-build $(EMBEDDED)
 	@mkdir -p $(@D)

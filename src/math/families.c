@@ -49,25 +49,24 @@ static double exponential_inverse(double ratio, const double *theta, double x0)
     return x0 - theta[0] * log(ratio);
 }
 
-/* theta: middle, width */
+/* theta: h, width s. A logistic curve normalised to 1 at the first setting,
+ * g = e^h E / (1 + (e^h - 1) E) with E = exp(-(x - x0) / s); its middle lies at x0 + s ln(e^h - 1).
+ * Written so that h = 0 is the exponential: with the middle as parameter that limit lies at minus
+ * infinity, and fits of nearly exponential data wander along a valley without end. */
 static double logistic_g(double x, const double *theta, double x0, double *dg)
 {
-    (void)x0;
-    double u = (x - theta[0]) / theta[1];
-    /* the form that does not overflow */
-    double g = u > 0.0 ? exp(-u) / (1.0 + exp(-u)) : 1.0 / (1.0 + exp(u));
+    double z = (x - x0) / theta[1], t = exp(theta[0] - z), d = 1.0 + t - exp(-z), g = t / d;
     if (dg != NULL) {
-        double h = g * (1.0 - g) / theta[1];
-        dg[0] = h;
-        dg[1] = h * u;
+        dg[0] = g * (1.0 - g);
+        dg[1] = g * z / (theta[1] * d);
     }
     return g;
 }
 
 static double logistic_inverse(double ratio, const double *theta, double x0)
 {
-    (void)x0;
-    return ratio < 1.0 ? theta[0] + theta[1] * log(1.0 / ratio - 1.0) : -PL_INF;
+    double e = exp(theta[0]) * (1.0 / ratio - 1.0) + 1.0;
+    return e > 0.0 ? x0 + theta[1] * log(e) : -PL_INF;
 }
 
 /* theta: time constant, exponent; normalised to 1 at the first setting */
@@ -140,11 +139,11 @@ const struct family *family_of(enum family_id id)
                                 exponential_inverse},
         [FAMILY_LOGISTIC] = {FAMILY_LOGISTIC,
                              "logistic",
-                             "P - A / (1 + exp((x - m) / s))",
+                             "P - A e^(h - z) / (1 + e^(h - z) - e^-z), z = (x - x1) / s",
                              true,
                              true,
                              2,
-                             {"P", "A", "m", "s"},
+                             {"P", "A", "h", "s"},
                              logistic_g,
                              NULL,
                              logistic_inverse},

@@ -67,8 +67,18 @@ void family_range(const struct family *f, const struct scaled *s, double low[2],
 /* The best theta by scan and Brent, before the polish. False when A > 0 is nowhere better than A =
  * 0. */
 bool family_search(const struct family *f, const struct scaled *s, double theta[2], double *s0);
-/* Extremes of the answer over {theta, A: S <= crit}. */
+/* Extremes of the answer over {theta, A: S <= crit}. best: the answer and the level where S is
+ * least. */
 void family_extremes(const struct family *f, const struct scaled *s, double crit, double delta,
-                     struct extremes *out);
+                     double best_answer, double best_level, struct extremes *out);
+
+/* The end of the profile interval near `rough`, on the side away from `best` (where S is least):
+ * the value at which S, minimised with the answer (or the level) pinned to it, equals crit.
+ * `theta`: where the rough end was found. Far outside the data: a value there. Smooth families
+ * only. */
+enum pinned_what { PINNED_ANSWER, PINNED_LEVEL };
+double family_polish_end(const struct family *f, const struct scaled *s, enum pinned_what what,
+                         double delta, double crit, double best, double rough,
+                         const double theta[2]);
 
 #endif

@@ -153,7 +153,8 @@ static void family_answer(const struct fit_frame *k, struct family_fit *f, doubl
     if (!f->in_play)
         return;
     struct extremes x;
-    family_extremes(form, &k->scaled, criterion(k, f, confidence), delta, &x);
+    family_extremes(form, &k->scaled, criterion(k, f, confidence), delta, f->answer / k->x_scale,
+                    in->p, &x);
     f->answer_low = inside(k, fmin(f->answer, x.f_low * k->x_scale), false);
     f->answer_high = inside(k, fmax(f->answer, x.f_high * k->x_scale), true);
     if (x.p_low > x.p_high) /* exact data: a region narrower than rounding */

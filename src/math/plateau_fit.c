@@ -7,28 +7,41 @@
 
 #define LEAST_RELATIVE_SD 1e-13 /* of the spread: below it a fit is exact to rounding */
 
+#define NONE_HELD 2 /* beyond the last theta */
+
 struct basis_context {
     const struct family *family;
     double x0;
+    size_t held; /* a theta kept at the end of its range, or NONE_HELD */
+    double held_at;
 };
+
+static bool admissible(const struct family *f, const double *theta)
+{
+    bool positive = f->id == FAMILY_EXPONENTIAL || f->id == FAMILY_STRETCHED;
+    if ((positive && !(theta[0] > 0.0)) || (f->n_theta == 2 && !(theta[1] > 0.0)))
+        return false;
+    return f->id != FAMILY_LOGISTIC || (theta[0] > -1.0 && theta[0] < 700.0);
+}
 
 static bool plateau_basis(double x, const double *theta, double *phi, double *dphi,
                           const void *context)
 {
     const struct basis_context *c = context;
-    size_t nt = c->family->n_theta;
-    double dg[2] = {0.0, 0.0};
-    if (c->family->id != FAMILY_LOGISTIC && !(theta[0] > 0.0) &&
-        c->family->id != FAMILY_LINEAR_PLATEAU && c->family->id != FAMILY_QUADRATIC_PLATEAU)
-        return false;
-    if (nt == 2 && !(theta[1] > 0.0))
+    double dg[2] = {0.0, 0.0}, full[2] = {0.0, 0.0};
+    size_t nt = c->family->n_theta, free = 0, at[2] = {0, 0};
+    for (size_t k = 0; k < nt; k++) {
+        at[free] = k;
+        full[k] = k == c->held ? c->held_at : theta[free++];
+    }
+    if (!admissible(c->family, full))
         return false;
     phi[0] = 1.0;
-    phi[1] = -c->family->g(x, theta, c->x0, dphi != NULL ? dg : NULL);
+    phi[1] = -c->family->g(x, full, c->x0, dphi != NULL ? dg : NULL);
     if (dphi != NULL)
-        for (size_t k = 0; k < nt; k++) {
+        for (size_t k = 0; k < free; k++) {
             dphi[k] = 0.0;
-            dphi[nt + k] = -dg[k];
+            dphi[free + k] = -dg[at[k]];
         }
     return true;
 }
@@ -164,7 +177,7 @@ static void plateau_units(const struct fit_frame *k, const struct family *f, dou
     unit[1] = f->id == FAMILY_LINEAR_PLATEAU      ? y / k->x_scale
               : f->id == FAMILY_QUADRATIC_PLATEAU ? y / (k->x_scale * k->x_scale)
                                                   : y;
-    unit[2] = k->x_scale;
+    unit[2] = f->id == FAMILY_LOGISTIC ? 1.0 : k->x_scale;
     unit[3] = f->id == FAMILY_STRETCHED ? 1.0 : k->x_scale;
 }
 
@@ -179,35 +192,93 @@ static bool theta_in_range(const struct fit_frame *k, const struct family *f, co
     return true;
 }
 
-static void fit_plateau(struct fit_frame *k, const struct family *f, struct family_fit *out)
+/* Fits P, A and the thetas that are not held, from theta; false when that leaves the plausible
+ * range. The fit's parameters and covariance are put where the unheld ones stand. */
+static bool polish_theta(const struct fit_frame *k, const struct family *f, size_t held,
+                         double held_at, double theta[2], struct separable_fit *fit)
 {
     const struct scaled *s = &k->scaled;
-    double *theta = k->theta[f->id], s0;
-    if (!family_search(f, s, theta, &s0)) {
+    struct inner in = {0};
+    struct error ignored = {.code = ERR_NONE};
+    struct basis_context context = {f, s->x0, held, held_at};
+    size_t nt = held < f->n_theta ? f->n_theta - 1 : f->n_theta, free = 0;
+    struct separable problem = {f->name, 2, nt, plateau_basis, &context};
+    double full[2] = {theta[0], theta[1]};
+    if (held < f->n_theta)
+        full[held] = held_at;
+    if (!family_inner(f, s, full, &in))
+        return false;
+    double start[4] = {in.p, in.a, 0.0, 0.0};
+    for (size_t i = 0; i < f->n_theta; i++)
+        if (i != held)
+            start[2 + free++] = full[i];
+    if (separable_fit_from(&problem, start, s->x, s->y, s->w, s->m, fit, &ignored) != ERR_NONE ||
+        !(fit->parameter[1] > 0.0))
+        return false;
+    if (held == 0 && f->n_theta == 2) { /* one free theta, which is the second */
+        fit->parameter[3] = fit->parameter[2];
+        for (size_t i = 0; i < 4; i++)
+            fit->covariance[i][3] = fit->covariance[3][i] = 0.0;
+        for (size_t i = 0; i < 2; i++)
+            fit->covariance[i][3] = fit->covariance[3][i] = fit->covariance[i][2];
+        fit->covariance[3][3] = fit->covariance[2][2];
+        for (size_t i = 0; i < 4; i++)
+            fit->covariance[i][2] = fit->covariance[2][i] = 0.0;
+    }
+    if (held < f->n_theta)
+        fit->parameter[2 + held] = held_at;
+    if (!theta_in_range(k, f, fit->parameter + 2))
+        return false;
+    theta[0] = fit->parameter[2];
+    theta[1] = f->n_theta == 2 ? fit->parameter[3] : 0.0;
+    return true;
+}
+
+/* All thetas free, else one at an end of its range (the best such), else what the scan found. */
+static void polish_plateau(const struct fit_frame *k, const struct family *f, double theta[2],
+                           struct separable_fit *fit)
+{
+    double low[2], high[2], best[2] = {theta[0], theta[1]}, least = PL_INF;
+    struct inner in = {0};
+    if (polish_theta(k, f, NONE_HELD, 0.0, theta, fit))
+        return;
+    family_range(f, &k->scaled, low, high);
+    for (size_t i = 0; f->n_theta == 2 && i < 4; i++) {
+        double at[2] = {theta[0], theta[1]}, end = i % 2 == 0 ? low[i / 2] : high[i / 2];
+        struct separable_fit held;
+        if (polish_theta(k, f, i / 2, end, at, &held) && held.rss < least) {
+            least = held.rss;
+            best[0] = at[0];
+            best[1] = at[1];
+            *fit = held;
+        }
+    }
+    family_inner(f, &k->scaled, theta, &in);
+    if (least <= in.s0 * (1.0 + 1e-6)) {
+        theta[0] = best[0];
+        theta[1] = best[1];
+        fit->stop = "end of the plausible range";
+        return;
+    }
+    *fit = (struct separable_fit){.stop = "scan", .condition_number = PL_INF};
+    fit->parameter[0] = in.p;
+    fit->parameter[1] = in.a;
+    fit->parameter[2] = theta[0];
+    fit->parameter[3] = theta[1];
+}
+
+static void fit_plateau(struct fit_frame *k, const struct family *f, struct family_fit *out)
+{
+    double *theta = k->theta[f->id], s0, unit[5];
+    struct separable_fit fit;
+    if (!family_search(f, &k->scaled, theta, &s0)) {
         out->stop = "no rise to a plateau";
         out->tried = false;
         return;
     }
+    polish_plateau(k, f, theta, &fit);
     struct inner in = {0};
-    family_inner(f, s, theta, &in);
-    struct basis_context context = {f, s->x0};
-    struct separable problem = {f->name, 2, f->n_theta, plateau_basis, &context};
-    double start[4] = {in.p, in.a, theta[0], theta[1]}, unit[5];
-    struct separable_fit fit;
-    struct error ignored = {.code = ERR_NONE};
-    if (separable_fit_from(&problem, start, s->x, s->y, s->w, s->m, &fit, &ignored) == ERR_NONE &&
-        fit.parameter[1] > 0.0 && theta_in_range(k, f, fit.parameter + 2)) {
-        for (size_t i = 0; i < f->n_theta; i++)
-            theta[i] = fit.parameter[2 + i];
-        family_inner(f, s, theta, &in);
-    } else {
-        fit = (struct separable_fit){.stop = "end of the plausible range",
-                                     .condition_number = INFINITY};
-        fit.parameter[0] = in.p;
-        fit.parameter[1] = in.a;
-        fit.parameter[2] = theta[0];
-        fit.parameter[3] = theta[1];
-    }
+    family_inner(f, &k->scaled, theta, &in);
     k->inner[f->id] = in;
     note_sums(k, out, in.s0 * k->y_scale * k->y_scale);
     plateau_units(k, f, unit);

@@ -15,7 +15,7 @@
 #define SCAN_GAP 7
 #define SCAN_INNER 24
 #define SCAN_OUTER 16
-#define SCAN_OBJECTIVE 9
+#define SCAN_OBJECTIVE 9 /* points of a region */
 #define MOST_REGIONS 8
 
 enum kind { F_HIGH, F_LOW, P_HIGH, P_LOW, C_HIGH, C_LOW, KINDS };
@@ -38,9 +38,9 @@ static void theta_at(const struct line *l, double u, double theta[2])
     case FAMILY_EXPONENTIAL:
         theta[0] = exp(u);
         break;
-    case FAMILY_LOGISTIC:
-        theta[0] = u;
+    case FAMILY_LOGISTIC: /* u is close to the distance of the middle from the first setting */
         theta[1] = exp(l->v);
+        theta[0] = u / theta[1];
         break;
     case FAMILY_STRETCHED:
         theta[0] = exp(u);
@@ -221,16 +221,6 @@ static void line_scan(struct line *l, struct scan *c)
     scan_fill(c, l->low, l->high);
 }
 
-static double regions_extreme(struct line *l, enum kind kind, const struct region *r, size_t n)
-{
-    double best = PL_INF;
-    l->kind = kind;
-    l->sign = kind_sign[kind];
-    for (size_t i = 0; i < n; i++)
-        best = fmin(best, least_over(objective_at, l, r[i].a, r[i].b));
-    return best;
-}
-
 static size_t line_regions(struct line *l, struct region *r)
 {
     struct scan c;
@@ -275,9 +265,9 @@ void family_range(const struct family *f, const struct scaled *s, double low[2],
     if (!f->smooth) { /* corner */
         low[0] = first;
         high[0] = last;
-    } else if (f->id == FAMILY_LOGISTIC) { /* middle, width */
-        low[0] = first - 3.0;
-        high[0] = last + 0.5;
+    } else if (f->id == FAMILY_LOGISTIC) { /* h, width */
+        low[0] = 0.0;
+        high[0] = 500.0;
         low[1] = 0.05 * s->spacing;
         high[1] = 1.0;
     } else { /* time constant, exponent */
@@ -310,7 +300,71 @@ static size_t spans_of(const struct family *f, const struct scaled *s, struct sp
 
 #define MOST_SPANS 512
 
-static void extremes_1d(struct line *l, struct extremes *out)
+/* ---- rough ends of smooth families -------------------------------------------------------------
+ */
+
+struct rough { /* signed least objective by kind, and where */
+    double value, theta[2];
+};
+
+static void rough_over(struct line *l, const struct region *r, struct rough *best)
+{
+    double u[SCAN_OBJECTIVE];
+    objective_points(r->a, r->b, u);
+    for (enum kind k = F_HIGH; k <= P_LOW; k++) {
+        l->kind = k;
+        l->sign = kind_sign[k];
+        for (size_t i = 0; i < SCAN_OBJECTIVE; i++) {
+            double v = objective_at(u[i], l);
+            if (v < best[k].value) {
+                best[k].value = v;
+                theta_at(l, u[i], best[k].theta);
+            }
+        }
+    }
+}
+
+static void rough_init(struct rough best[KINDS])
+{
+    for (enum kind k = F_HIGH; k < KINDS; k++)
+        best[k] = (struct rough){PL_INF, {0.0, 0.0}};
+}
+
+static void polish_ends(const struct line *l, const struct rough best[KINDS], double best_answer,
+                        double best_level, struct extremes *out)
+{
+    for (enum kind k = F_HIGH; k <= P_LOW; k++) {
+        bool answer = k == F_HIGH || k == F_LOW;
+        double value = kind_sign[k] * best[k].value;
+        if (isfinite(value))
+            value =
+                family_polish_end(l->f, l->s, answer ? PINNED_ANSWER : PINNED_LEVEL, l->delta,
+                                  l->crit, answer ? best_answer : best_level, value, best[k].theta);
+        note_extreme(out, k, kind_sign[k] * value);
+    }
+}
+
+static void extremes_exponential(struct line *l, struct rough best[KINDS], struct extremes *out)
+{
+    struct span span;
+    struct scan c;
+    struct region r[MOST_REGIONS];
+    spans_of(l->f, l->s, &span);
+    l->low = span.low;
+    l->high = span.high;
+    l->points = span.points;
+    line_scan(l, &c);
+    size_t n = regions_find(&c, l->crit, r);
+    for (size_t j = 0; j < n; j++) {
+        out->open_top |= r[j].at_high;
+        rough_over(l, &r[j], best);
+    }
+}
+
+/* ---- corner families: exact piece by piece ------------------------------------------------------
+ */
+
+static void extremes_corner(struct line *l, struct extremes *out)
 {
     struct span spans[MOST_SPANS];
     size_t n = spans_of(l->f, l->s, spans);
@@ -375,22 +429,14 @@ static double outer_sum(double v, void *context)
     return best;
 }
 
-static double outer_objective(double v, void *context)
-{
-    struct line *l = context;
-    struct region r[MOST_REGIONS];
-    l->v = v;
-    return regions_extreme(l, l->kind, r, line_regions(l, r));
-}
-
 static void ranges_2d(struct line *l, double *v_low, double *v_high)
 {
     double low[2], high[2];
     family_range(l->f, l->s, low, high);
     bool logarithm = l->f->id == FAMILY_STRETCHED;
     l->points = SCAN_INNER;
-    l->low = logarithm ? log(low[0]) : low[0];
-    l->high = logarithm ? log(high[0]) : high[0];
+    l->low = logarithm ? log(low[0]) : 0.0;
+    l->high = logarithm ? log(high[0]) : l->s->knots[l->s->n_knots - 1] - l->s->x0 + 0.5;
     *v_low = log(low[1]);
     *v_high = log(high[1]);
 }
@@ -405,26 +451,22 @@ static void outer_scan(struct line *l, struct scan *c)
     scan_fill(c, low, high);
 }
 
-static void extremes_2d(struct line *l, struct extremes *out)
+static void extremes_2d(struct line *l, struct rough best[KINDS], struct extremes *out)
 {
     struct scan c;
     struct region r[MOST_REGIONS];
     outer_scan(l, &c);
     size_t n = regions_find(&c, l->crit, r);
     for (size_t j = 0; j < n; j++) {
-        double u[SCAN_OBJECTIVE], v[KINDS][SCAN_OBJECTIVE];
+        double v[SCAN_OBJECTIVE];
         out->open_top |= r[j].at_high;
-        objective_points(r[j].a, r[j].b, u);
+        objective_points(r[j].a, r[j].b, v);
         for (size_t i = 0; i < SCAN_OBJECTIVE; i++) {
             struct region inner[MOST_REGIONS];
-            l->v = u[i];
+            l->v = v[i];
             size_t found = line_regions(l, inner);
-            for (enum kind k = F_HIGH; k <= P_LOW; k++)
-                v[k][i] = regions_extreme(l, k, inner, found);
-        }
-        for (enum kind k = F_HIGH; k <= P_LOW; k++) {
-            l->kind = k;
-            note_extreme(out, k, refine_least(outer_objective, l, u, v[k]));
+            for (size_t m = 0; m < found; m++)
+                rough_over(l, &inner[m], best);
         }
     }
 }
@@ -476,19 +518,26 @@ bool family_search(const struct family *f, const struct scaled *s, double theta[
 }
 
 void family_extremes(const struct family *f, const struct scaled *s, double crit, double delta,
-                     struct extremes *out)
+                     double best_answer, double best_level, struct extremes *out)
 {
     struct line l = line_of(f, s);
+    struct rough best[KINDS];
     l.crit = crit;
     l.delta = delta;
-    *out = (struct extremes){.f_low = INFINITY,
-                             .f_high = -INFINITY,
-                             .p_low = INFINITY,
-                             .p_high = -INFINITY,
-                             .c_low = INFINITY,
-                             .c_high = -INFINITY};
+    *out = (struct extremes){.f_low = PL_INF,
+                             .f_high = -PL_INF,
+                             .p_low = PL_INF,
+                             .p_high = -PL_INF,
+                             .c_low = PL_INF,
+                             .c_high = -PL_INF};
+    if (!f->smooth) {
+        extremes_corner(&l, out);
+        return;
+    }
+    rough_init(best);
     if (f->n_theta == 2)
-        extremes_2d(&l, out);
+        extremes_2d(&l, best, out);
     else
-        extremes_1d(&l, out);
+        extremes_exponential(&l, best, out);
+    polish_ends(&l, best, best_answer, best_level, out);
 }

@@ -1,0 +1,498 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Gate freeze: from which hold time on does the part no longer gain weight? */
+#include <math.h>
+#include <string.h>
+
+#include "gate_freeze.h"
+
+static const struct column_spec columns[] = {
+    {"hold_time",
+     "holding time|pack time|packing time|pack and hold time|hold pressure time|holding pressure "
+     "time|"
+     "second stage time",
+     DIM_TIME, COLUMN_REQUIRED | COLUMN_SETTING, 0.0, 3600.0,
+     "hold time set at the press; the varied setting"},
+    {"weight",
+     "part weight|part wt|wt|weight of part|mass|part mass|parts weight|total part weight",
+     DIM_MASS, COLUMN_REQUIRED | COLUMN_PER_CAVITY | COLUMN_CENSORED, 1e-5, 1e6,
+     "weight of the part without the runner: one column for all cavities, or one per cavity"},
+    {"runner_weight", "runner|runner wt|sprue weight|runner and sprue weight", DIM_MASS,
+     COLUMN_CENSORED, 0.0, 1e6, "weight of the cold runner, weighed by itself"},
+    {"cooling_time", "cool time|cooling|cure time", DIM_TIME, 0, 0.0, 36000.0,
+     "cooling time set at the press; hold plus cooling should stay the same"},
+    {"hold_pressure", "holding pressure|pack pressure|packing pressure|second stage pressure",
+     DIM_PRESSURE, COLUMN_BASIS, 0.0, 400.0, "hold pressure at which the study was run"},
+    {"cushion", "minimum cushion|cushion position|cushion min", DIM_LENGTH, 0, -10.0, 1000.0,
+     "least screw position in front of the barrel's end; 0 means the screw bottomed"},
+};
+
+static const struct criterion_spec criteria[] = {
+    {"freeze_tolerance", DIM_MASS, NAN, 0.001, 'O', "0.1 % of the plateau weight",
+     "How far below its plateau the part weight may still lie. Fixed before the data; never raised "
+     "by "
+     "noise, only to one step of a coarse balance."},
+};
+
+/* ---- what was asked for
+ * --------------------------------------------------------------------------- */
+
+static void read_criterion(struct gate_freeze *g)
+{
+    const struct fact *tolerance = facts_find(&g->trial->facts, "criteria", "freeze_tolerance");
+    g->options = (struct plateau_options){.tolerance_absolute = PL_NAN,
+                                          .tolerance_relative = criteria[0].relative,
+                                          .confidence = g->confidence,
+                                          .direction = 1};
+    g->tolerance_wording = criteria[0].wording;
+    if (tolerance == NULL || !tolerance->given)
+        return;
+    g->options.tolerance_relative = tolerance->relative;
+    g->options.tolerance_absolute = tolerance->low;
+    if (!isnan(g->options.tolerance_relative))
+        g->options.tolerance_absolute = PL_NAN;
+    g->tolerance_wording = isnan(g->options.tolerance_relative)
+                               ? tolerance->text
+                               : arena_printf(g->a, "%s of the plateau weight", tolerance->text);
+}
+
+static void note_operating_point(struct gate_freeze *g)
+{
+    static const char *const settings[] = {"hold_pressure", "melt_temperature", "mold_temperature",
+                                           "injection_speed", "cooling_time"};
+    for (size_t i = 0; i < PL_COUNT(settings); i++) {
+        int c = table_find(g->table, settings[i], 0);
+        const struct fact *running = facts_find(&g->trial->facts, "running", settings[i]);
+        double low = PL_INF, high = -PL_INF;
+        for (size_t j = 0; c >= 0 && j < g->data.n; j++) {
+            const struct cell *cell = &g->table->rows[g->data.row[j]].cells[c];
+            if (cell->kind == CELL_VALUE) {
+                low = fmin(low, cell->value);
+                high = fmax(high, cell->value);
+            }
+        }
+        bool from_column = low <= high;
+        if (!from_column && (running == NULL || running->kind != FACT_QUANTITY))
+            continue;
+        enum dimension d = from_column ? g->table->columns[c].spec->dimension : running->dimension;
+        struct operating_value *o = finding_operating(g->f, settings[i], d);
+        o->low = from_column ? low : running->low;
+        o->high = from_column ? high : running->high;
+        o->from = from_column ? arena_printf(g->a, "column %s", settings[i]) : "[running]";
+    }
+}
+
+/* ---- what was found
+ * -------------------------------------------------------------------------------- */
+
+static const char *no_value_reason(const struct gate_freeze *g)
+{
+    switch (g->r.state) {
+    case PLATEAU_FOUND:
+    case PLATEAU_OPEN:
+        return "the fitted freeze time lies outside the tested hold times";
+    case PLATEAU_BRACKET_ONLY:
+        return "too few hold times for a curve: only the interval is known";
+    case PLATEAU_BEFORE_FIRST:
+        return "the gate freezes before the shortest tested hold time";
+    case PLATEAU_UNDECIDED:
+        return "the data do not tell a plateau from a slope";
+    case PLATEAU_NOT_REACHED:
+        break;
+    }
+    return "no plateau in the tested range";
+}
+
+static const char *interval_method(const struct gate_freeze *g)
+{
+    switch (g->r.state) {
+    case PLATEAU_FOUND:
+    case PLATEAU_OPEN:
+        return "value of the best curve; interval: hull of the exact profiles of all plateau "
+               "curves in "
+               "play and of the neighbour bracket";
+    case PLATEAU_BRACKET_ONLY:
+    case PLATEAU_BEFORE_FIRST:
+        return "neighbour bracket";
+    case PLATEAU_UNDECIDED:
+    case PLATEAU_NOT_REACHED:
+        break;
+    }
+    return "none";
+}
+
+static void note_quantities(struct gate_freeze *g)
+{
+    const struct plateau_answer *r = &g->r;
+    struct quantity *q = finding_quantity(g->f, "freeze_time", "gate freeze time", DIM_TIME);
+    q->value = r->value;
+    if (r->state != PLATEAU_UNDECIDED && r->state != PLATEAU_NOT_REACHED) {
+        q->low = r->low;
+        q->high = r->high;
+        q->level = g->confidence;
+        q->sides = 2;
+    }
+    q->method = interval_method(g);
+    q->reason = isnan(q->value) ? no_value_reason(g) : NULL;
+    if (!isnan(r->start)) {
+        q = finding_quantity(g->f, "plateau_start", "corner of the fitted curve", DIM_TIME);
+        q->value = r->start;
+        q->low = r->start_low;
+        q->high = r->start_high;
+        q->level = g->confidence;
+        q->sides = 2;
+        q->method = "exact profile of the corner, curves with a corner in play";
+    }
+    q = finding_quantity(g->f, "plateau_weight", "part weight on the plateau", DIM_MASS);
+    q->value = r->level;
+    q->reason = isnan(q->value) ? no_value_reason(g) : NULL;
+    q->method = "mean of the last two hold times";
+    if (!isnan(r->level_low)) {
+        q->low = r->level_low;
+        q->high = r->level_high;
+        q->level = g->confidence;
+        q->sides = 2;
+        q->method = "end value of the best curve; hull of the exact profiles of the curves in play";
+    }
+    q = finding_quantity(g->f, "shot_sd", "scatter from shot to shot (sd)", DIM_MASS);
+    q->value = r->shot_sd;
+    q->method = "pooled within conditions";
+    q->reason = isnan(q->value) ? "no hold time has two shots" : NULL;
+    q = finding_quantity(g->f, "condition_sd", "scatter from condition to condition (sd)",
+                         DIM_MASS);
+    q->value = isnan(r->revisit_sd) ? r->block_sd : r->revisit_sd;
+    q->method = isnan(r->revisit_sd) ? "around the best curve, in excess of the shots' scatter"
+                                     : "from hold times run twice, in excess of the shots' scatter";
+    q->reason = isnan(q->value) ? "needs repeated shots and a fitted curve" : NULL;
+}
+
+static enum verdict verdict_of(const struct plateau_answer *r)
+{
+    switch (r->state) {
+    case PLATEAU_FOUND:
+    case PLATEAU_BEFORE_FIRST:
+    case PLATEAU_BRACKET_ONLY:
+        return r->verdict > 0 ? VERDICT_MET : VERDICT_NOT_SHOWN;
+    case PLATEAU_NOT_REACHED:
+        return r->verdict < 0 ? VERDICT_NOT_MET : VERDICT_NOT_SHOWN;
+    case PLATEAU_OPEN:
+    case PLATEAU_UNDECIDED:
+        break;
+    }
+    return VERDICT_NOT_SHOWN;
+}
+
+static const char *criterion_sentence(const struct gate_freeze *g, enum verdict v)
+{
+    const struct plateau_answer *r = &g->r;
+    const char *delta = gate_freeze_mass(g, r->tolerance, r->tolerance / 10.0);
+    const char *rise = gate_freeze_mass(g, r->rise, r->tolerance / 10.0);
+    if (g->blocks.n_groups < 2)
+        return "there is only one hold time";
+    const char *from = gate_freeze_time(g, g->blocks.group_x[r->rise_from], PL_NAN);
+    const char *to = gate_freeze_time(g, g->blocks.group_x[g->blocks.n_groups - 1], PL_NAN);
+    if (v == VERDICT_MET)
+        return arena_printf(g->a,
+                            "between %s and %s the weight changes by less than %s, shown at 95 %%",
+                            from, to, delta);
+    if (v == VERDICT_NOT_MET)
+        return arena_printf(g->a, "between %s and %s the weight changes by %s, more than %s", from,
+                            to, rise, delta);
+    if (r->state == PLATEAU_UNDECIDED)
+        return "a straight line describes the weights as well as a plateau does";
+    if (r->state == PLATEAU_OPEN)
+        return "fewer than two tested hold times lie beyond the interval of the freeze time";
+    if (!(r->rise_se > 0.0))
+        return "without repeated shots nothing shows that the plateau is flat";
+    return arena_printf(
+        g->a,
+        "between %s and %s the weight changes by %s; the shots do not show whether that "
+        "stays within %s",
+        from, to, rise, delta);
+}
+
+static void note_criterion(struct gate_freeze *g)
+{
+    const struct plateau_answer *r = &g->r;
+    const struct fact *fact = facts_find(&g->trial->facts, "criteria", "freeze_tolerance");
+    struct criterion *c = finding_criterion(g->f, "freeze_tolerance");
+    c->title = "part weight flat beyond the freeze time";
+    c->dimension = DIM_MASS;
+    c->limit_wording = g->tolerance_wording;
+    c->limit = r->tolerance;
+    c->value = r->rise;
+    c->low = r->rise_low;
+    c->high = r->rise_high;
+    c->level = isnan(r->rise_low) ? PL_NAN : 0.90; /* two one-sided tests at 5 % */
+    c->sides = 2;
+    c->origin = fact != NULL && fact->given ? 'G' : criteria[0].origin;
+    c->verdict = verdict_of(r);
+    c->because = criterion_sentence(g, c->verdict);
+    bool more_shots_help = r->state == PLATEAU_FOUND || r->state == PLATEAU_BRACKET_ONLY ||
+                           r->state == PLATEAU_BEFORE_FIRST;
+    c->shots_to_decide = c->verdict != VERDICT_NOT_SHOWN ? 0
+                         : more_shots_help               ? r->shots_to_decide
+                                                         : -1;
+    if (r->state == PLATEAU_UNDECIDED || r->state == PLATEAU_OPEN)
+        c->because = arena_printf(g->a, "%s; longer hold times would show it", c->because);
+}
+
+static void note_bound(struct gate_freeze *g)
+{
+    const struct plateau_answer *r = &g->r;
+    if (!isfinite(r->bound))
+        return;
+    struct bound *b = finding_bound(g->f, "hold_time", BOUND_LOWER, DIM_TIME);
+    b->value = r->bound;
+    b->low = r->low;
+    b->high = r->bound;
+    b->grade = BOUND_LIMIT;
+    b->model = r->state == PLATEAU_FOUND ? r->family[r->best].name : "neighbour bracket";
+    b->criterion = "freeze_tolerance";
+    b->verdict = verdict_of(r);
+    b->rows = g->data.n;
+    b->because = arena_printf(g->a, "from here on the part weight stays within %s of its plateau",
+                              gate_freeze_mass(g, r->tolerance, r->tolerance / 10.0));
+}
+
+static void note_models(struct gate_freeze *g)
+{
+    for (int id = 0; id < FAMILY_N; id++) {
+        const struct family_fit *fit = &g->r.family[id];
+        struct model *m = finding_model(g->f, fit->name);
+        m->series = "parts";
+        m->formula = fit->formula;
+        m->plateau = fit->plateau;
+        m->tried = fit->tried;
+        m->in_play = fit->in_play;
+        m->chosen = id == g->r.best && g->r.state == PLATEAU_FOUND;
+        m->stop = fit->stop;
+        m->answer_dimension = DIM_TIME;
+        if (!fit->tried)
+            continue;
+        m->n_parameters = fit->p;
+        for (size_t i = 0; i < fit->p; i++) {
+            m->parameter[i] = fit->parameter[i];
+            m->value[i] = fit->value[i];
+            for (size_t j = 0; j < fit->p; j++)
+                m->covariance[i][j] = fit->covariance[i][j];
+        }
+        m->residual_sd = fit->residual_sd;
+        m->aicc = fit->aicc;
+        m->weight = fit->weight;
+        m->misfit = fit->misfit;
+        m->misfit_p = fit->misfit_p;
+        m->rank = fit->rank;
+        m->condition_number = fit->condition_number;
+        m->answer = fit->answer;
+        m->answer_low = fit->answer_low;
+        m->answer_high = fit->answer_high;
+    }
+}
+
+static void note_conditions(struct gate_freeze *g)
+{
+    const struct family_fit *best = g->r.best >= 0 ? &g->r.family[g->r.best] : NULL;
+    double k = best != NULL ? gate_freeze_band_factor(g, best) : PL_NAN;
+    for (size_t i = 0; i < g->blocks.n_blocks; i++) {
+        const struct math_block *b = &g->blocks.b[i];
+        struct condition *c = finding_condition(g->f);
+        c->series = "parts";
+        c->setting_dimension = DIM_TIME;
+        c->dimension = DIM_MASS;
+        c->setting = b->x;
+        c->block = (int)i + 1;
+        c->n = b->n;
+        c->mean = b->mean;
+        c->sd = b->n > 1 ? sqrt(b->ss / (double)(b->n - 1)) : PL_NAN;
+        c->file = gate_freeze_file(g, b->first);
+        c->first_line = gate_freeze_line(g, b->first);
+        if (best == NULL)
+            continue;
+        double half = k * family_value_se(best, b->x, g->blocks.group_x[0], 1);
+        c->fitted = family_value(best, b->x, g->blocks.group_x[0], 1);
+        c->fitted_low = c->fitted - half;
+        c->fitted_high = c->fitted + half;
+    }
+}
+
+/* The runner is a series of its own: it goes on gaining after the gate has frozen. */
+static void note_runner(struct gate_freeze *g)
+{
+    int c = table_find(g->table, "runner_weight", 0);
+    if (c < 0)
+        return;
+    const struct math_blocks *b = &g->blocks;
+    struct data_table *t = finding_table(g->f, "runner", "Runner weight", 3, b->n_groups);
+    const struct data_column head[3] = {{"hold time", DIM_TIME, NULL, false, 0},
+                                        {"shots", DIM_COUNT, NULL, false, 0},
+                                        {"mean runner weight", DIM_MASS, NULL, false, 5}};
+    for (size_t i = 0; i < 3; i++)
+        t->columns[i] = head[i];
+    for (size_t group = 0; group < b->n_groups; group++) {
+        double sum = 0.0, n = 0.0;
+        for (size_t i = 0; i < b->n_blocks; i++)
+            for (size_t j = b->b[i].first; b->b[i].group == group && j < b->b[i].first + b->b[i].n;
+                 j++) {
+                const struct cell *cell = &g->table->rows[g->data.row[j]].cells[c];
+                if (cell->kind == CELL_VALUE) {
+                    sum += cell->value;
+                    n += 1.0;
+                }
+            }
+        t->values[group * 3] = b->group_x[group];
+        t->values[group * 3 + 1] = n;
+        t->values[group * 3 + 2] = n > 0.0 ? sum / n : PL_NAN;
+    }
+}
+
+static enum errc note_with_excluded(struct gate_freeze *g, struct error *e)
+{
+    struct gate_freeze_data all;
+    gate_freeze_collect(g, true, false, &all);
+    if (all.n == g->data.n)
+        return ERR_NONE;
+    struct math_blocks b;
+    struct plateau_answer r;
+    struct plateau_options o = g->options;
+    o.step = all.step;
+    math_blocks_make(g->a, all.x, all.y, all.n, &b);
+    TRY(plateau_find(g->a, &b, &o, &r, e));
+    size_t rows = all.n - g->data.n;
+    g->f->with_excluded =
+        arena_printf(g->a, "With the %zu row%s you left out put back, the data give %s.", rows,
+                     rows == 1 ? "" : "s", gate_freeze_outcome(g, &r));
+    return ERR_NONE;
+}
+
+/* ---- a gate that is meant to stay open
+ * -------------------------------------------------------------- */
+
+static void open_gate(struct gate_freeze *g)
+{
+    const struct math_blocks *b = &g->blocks;
+    size_t last = b->n_groups - 1;
+    double gap = last > 0 ? b->group_x[last] - b->group_x[last - 1] : PL_NAN;
+    struct quantity *q = finding_quantity(g->f, "weight_sensitivity",
+                                          "change of part weight with hold time", DIM_MASS_RATE);
+    q->method = "slope between the two longest hold times";
+    if (last == 0) {
+        q->reason = "there is only one hold time";
+        g->f->decision =
+            "The gate is meant to stay open; with one hold time its sensitivity is not known.";
+        return;
+    }
+    q->value = (b->group_mean[last] - b->group_mean[last - 1]) / gap;
+    double v = b->n_rows > b->n_blocks ? b->sspe / (double)(b->n_rows - b->n_blocks) : PL_NAN;
+    double se =
+        sqrt(v * (1.0 / (double)b->group_n[last] + 1.0 / (double)b->group_n[last - 1])) / gap;
+    if (isfinite(se)) {
+        double half =
+            math_t_quantile(0.5 + g->confidence / 2.0, (double)(b->n_rows - b->n_blocks)) * se;
+        q->low = q->value - half;
+        q->high = q->value + half;
+        q->level = g->confidence;
+        q->sides = 2;
+    }
+    const char *per = gate_freeze_mass(g, 0.1 * q->value, isfinite(se) ? 0.1 * se : PL_NAN);
+    g->f->decision =
+        arena_printf(g->a,
+                     "The gate is meant to stay open, so freezing sets no limit on hold time: near "
+                     "%s a change of "
+                     "0.1 s changes the part weight by %s. Keep the hold time constant.",
+                     gate_freeze_time(g, b->group_x[last], PL_NAN), per);
+    finding_flag(g->f, "gate-open", gate_freeze_grade("gate-open"), NULL, 0,
+                 "0.1 s of hold time is worth %s of part weight near %s", per,
+                 gate_freeze_time(g, b->group_x[last], PL_NAN));
+}
+
+/* ---- the module
+ * --------------------------------------------------------------------------------------- */
+
+static void finish_files(struct gate_freeze *g)
+{
+    const struct table *t = g->table;
+    g->f->files = ARENA_ARRAY(g->a, const char *, t->n_sources);
+    for (size_t i = 0; i < t->n_sources; i++)
+        g->f->files[g->f->n_files++] = t->sources[i].name;
+    g->f->rows_used = g->data.n;
+}
+
+static enum errc analyze_shots(struct gate_freeze *g, struct error *e)
+{
+    g->options.step = g->data.step;
+    math_blocks_make(g->a, g->data.x, g->data.y, g->data.n, &g->blocks);
+    note_operating_point(g);
+    const char *gate = facts_text(&g->trial->facts, "mold", "gate");
+    if (gate != NULL && text_same_word(gate, "open")) {
+        open_gate(g);
+        note_conditions(g);
+        note_runner(g);
+        gate_freeze_figure(g);
+        return ERR_NONE;
+    }
+    TRY(plateau_find(g->a, &g->blocks, &g->options, &g->r, e));
+    TRY(gate_freeze_cavities(g, e));
+    gate_freeze_decision(g);
+    note_quantities(g);
+    note_criterion(g);
+    note_bound(g);
+    note_models(g);
+    note_conditions(g);
+    note_runner(g);
+    gate_freeze_raise_flags(g);
+    gate_freeze_next_shots(g);
+    gate_freeze_figure(g);
+    return note_with_excluded(g, e);
+}
+
+static enum errc analyze(const struct trial *trial, const struct table *table, struct finding *out,
+                         struct error *e)
+{
+    struct gate_freeze g = {.trial = trial, .table = table, .f = out, .a = out->arena};
+    g.confidence = facts_number(&trial->facts, "report", "confidence", 0.95);
+    g.time_step = facts_number(&trial->facts, "press", "time_step", 0.1);
+    g.r.best = -1;
+    read_criterion(&g);
+    gate_freeze_collect(&g, false, true, &g.data);
+    finish_files(&g);
+    if (g.data.n == 0) {
+        out->decision = "There is no usable shot: nothing can be said about the gate.";
+        struct criterion *c = finding_criterion(out, "freeze_tolerance");
+        c->title = "part weight flat beyond the freeze time";
+        c->dimension = DIM_MASS;
+        c->limit_wording = g.tolerance_wording;
+        c->origin = criteria[0].origin;
+        c->verdict = VERDICT_NOT_SHOWN;
+        c->because = "no row has both a hold time and a weight";
+        c->shots_to_decide = -1;
+        finding_flag(out, "too-little-data", FLAG_DOUBT, NULL, 0,
+                     "no row has both a hold time and a weight");
+    } else {
+        TRY(analyze_shots(&g, e));
+    }
+    finding_finish(out);
+    return ERR_NONE;
+}
+
+static const char entry_table[] = {
+#include "gate-freeze.csv.inc"
+    0};
+
+const struct study study_gate_freeze = {
+    .name = "gate-freeze",
+    .title = "Gate freeze",
+    .purpose = "Finds the hold time from which on the part no longer gains weight.",
+    .question = QUESTION_WINDOW,
+    .setting = "hold_time",
+    .columns = columns,
+    .n_columns = PL_COUNT(columns),
+    .criteria = criteria,
+    .n_criteria = PL_COUNT(criteria),
+    .flags = gate_freeze_flags,
+    .n_flags = GATE_FREEZE_FLAGS,
+    .least_conditions = 5,
+    .least_shots = 3,
+    .analyze = analyze,
+    .entry_table = entry_table,
+};
