@@ -7,6 +7,7 @@
 
 #include "near.h"
 #include "read/ini.h"
+#include "read/ini_codes.h"
 #include "read/units.h"
 
 /* ---- a request of two studies -----------------------------------------------------------------
@@ -551,6 +552,25 @@ static void other_encodings_are_read(void **state)
     arena_free(a);
 }
 
+/* UTF-8 with one byte of another coding in it: said, and harmful only where a unit is. */
+static void stray_bytes_are_noted(void **state)
+{
+    (void)state;
+    struct loaded l = load("[trial]\ntitle = \xC3\xA4 \xB0 x\n[press]\ntime_step = 0,1 s\n");
+    assert_int_equal(l.diags.errors, 0);
+    assert_int_equal(l.diags.n, 2);
+    assert_string_equal(l.diags.items[0].code, "stray-bytes");
+    assert_int_equal(l.diags.items[0].places[0].line, 2);
+    assert_string_equal(l.diags.items[1].code, "number-repaired");
+    assert_string_equal(l.diags.items[1].message, "`0,1` read as 0.1");
+    arena_free(l.arena);
+    l = load("[trial]\ntitle = \xC3\xA4\n[running]\nmelt_temperature = 230 \xB0"
+             "C\n");
+    assert_int_equal(l.diags.errors, 1);
+    assert_string_equal(l.diags.items[1].code, "unit-not-known");
+    arena_free(l.arena);
+}
+
 /* Long lines and many keys: read in the time of their number, not of its square, or refused. */
 static void size_is_bounded(void **state)
 {
@@ -613,6 +633,26 @@ static void examples_are_accepted(void **state)
     assert_int_equal(given, n);
     arena_free(l.arena);
     arena_free(a);
+}
+
+/* `explain` knows every code of this file's cases, and they are in order. */
+static void codes_are_explained(void **state)
+{
+    (void)state;
+#define ROW(code, meaning, remedy) {code, meaning, remedy},
+    static const struct code_text codes[] = {READ_INI_CODES(ROW)};
+#undef ROW
+    for (size_t i = 0; i < PL_COUNT(codes); i++) {
+        assert_int_equal(codes[i].meaning[strlen(codes[i].meaning) - 1], '.');
+        assert_int_equal(codes[i].remedy[strlen(codes[i].remedy) - 1], '.');
+        assert_true(i == 0 || strcmp(codes[i - 1].code, codes[i].code) < 0);
+    }
+    for (size_t i = 0; i < PL_COUNT(bad_cases); i++) {
+        bool known = false;
+        for (size_t j = 0; j < PL_COUNT(codes); j++)
+            known |= strcmp(codes[j].code, bad_cases[i].code) == 0;
+        assert_true(known);
+    }
 }
 
 static void table_of_keys_is_whole(void **state)
@@ -694,7 +734,7 @@ static void lists_are_split(void **state)
     arena_free(a);
 }
 
-#define FIXED 11
+#define FIXED 13
 
 int main(void)
 {
@@ -706,6 +746,8 @@ int main(void)
         cmocka_unit_test(facts_stand_in_order_of_lines),
         cmocka_unit_test(empty_values_are_noted),
         cmocka_unit_test(other_encodings_are_read),
+        cmocka_unit_test(stray_bytes_are_noted),
+        cmocka_unit_test(codes_are_explained),
         cmocka_unit_test(size_is_bounded),
         cmocka_unit_test(examples_are_accepted),
         cmocka_unit_test(table_of_keys_is_whole),
