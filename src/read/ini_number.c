@@ -109,6 +109,6 @@ struct ini_number ini_number_read(const char *s)
     out.answer = INI_NUMBER_OK;
     out.value = sign > 0 && *s != '+' ? -number.value : number.value;
     out.repaired = dash || e.commas > 0 || e.groups > 0 || e.points > 1;
-    out.digits = (int)(e.digits > 15 ? 15 : e.digits);
+    out.decimals = number.decimals > 0 ? number.decimals : 0;
     return out;
 }

@@ -16,7 +16,7 @@ enum ini_number_answer {
 struct ini_number {
     enum ini_number_answer answer;
     double value;
-    int digits;         /* significant, for printing it back */
+    int decimals;       /* for printing it back */
     size_t length;      /* bytes read */
     bool repaired;      /* a decimal comma, marks between thousands */
     char thousands[16]; /* what stands before an ambiguous comma */

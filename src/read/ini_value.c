@@ -129,9 +129,13 @@ static bool read_term(struct scan *c)
                                     piece(c, from, c->at), number.thousands),
                        "a decimal point, and no mark between thousands");
     t->value = number.value;
-    if (number.repaired && c->note == NULL)
-        c->note = arena_printf(c->ask->arena, "`%s` read as %s", piece(c, from, c->at),
-                               number_text(c->ask->arena, number.value, number.digits));
+    if (number.repaired && c->note == NULL) {
+        struct text note;
+        text_init(&note, c->ask->arena);
+        text_addf(&note, "`%s` read as ", piece(c, from, c->at));
+        text_add_fixed(&note, number.value, number.decimals);
+        c->note = note.s;
+    }
     skip_blanks(c);
     t->unit_from = t->unit_to = c->at;
     bool after_blank = true;
