@@ -130,28 +130,27 @@ bool ini_is_duplicate(struct ini_reader *r, const char *key)
 /* ---- keys with a name of their own ------------------------------------------------------------
  */
 
-static const char *limit_text(struct ini_reader *r, const struct ini_key *k, double v)
+/* A limit in the unit that was typed. */
+static const char *limit_text(struct ini_reader *r, const struct ini_key *k,
+                              const struct ini_value *v, double limit)
 {
-    struct text t;
-    text_init(&t, r->arena);
-    if (k->dimension == DIM_RATIO) {
-        text_addf(&t, "%.10g %%", v * 100.0);
-        return t.s;
-    }
-    text_addf(&t, "%.10g", v);
-    if (dimension_unit(k->dimension)[0] != '\0')
-        text_addf(&t, " %s", dimension_unit(k->dimension));
-    return t.s;
+    const struct unit *u = v->unit;
+    if (u == NULL)
+        return arena_printf(r->arena, "%.10g", limit);
+    if (u->dimension != k->dimension) /* a speed in other terms: the limit is in ours */
+        return arena_printf(r->arena, "%.10g %s", limit, dimension_unit(k->dimension));
+    return arena_printf(r->arena, "%.6g %s", unit_from_canonical(u, limit), u->spelling);
 }
 
 static bool in_range(struct ini_reader *r, const struct ini_key *k, const struct ini_value *v)
 {
     if (v->low >= k->low && v->high <= k->high)
         return true;
-    ini_whole_value_trouble(
-        r, "out-of-range", arena_printf(r->arena, "%s `%s` cannot be meant", k->key, v->text),
-        arena_printf(r->arena, "%s to %s", limit_text(r, k, k->low), limit_text(r, k, k->high)),
-        "look at the unit and at the decimal mark");
+    ini_whole_value_trouble(r, "out-of-range",
+                            arena_printf(r->arena, "%s `%s` cannot be meant", k->key, v->text),
+                            arena_printf(r->arena, "%s to %s", limit_text(r, k, v, k->low),
+                                         limit_text(r, k, v, k->high)),
+                            "look at the unit and at the decimal mark");
     return false;
 }
 

@@ -46,11 +46,12 @@ struct ini_trouble {
 };
 
 struct ini_value {
-    double low, high;     /* canonical; infinite where a limit is open; NAN where not given */
-    double relative;      /* criteria: fraction, NAN when not given */
-    enum dimension found; /* of the unit: differs from the one asked for speeds only */
-    const char *text;     /* the value without a comment behind it */
-    const char *note;     /* something was changed to read it, or NULL */
+    double low, high;        /* canonical; infinite where a limit is open; NAN where not given */
+    double relative;         /* criteria: fraction, NAN when not given */
+    enum dimension found;    /* of the unit: differs from the one asked for speeds only */
+    const struct unit *unit; /* as typed; NULL for plain numbers */
+    const char *text;        /* the value without a comment behind it */
+    const char *note;        /* something was changed to read it, or NULL */
 };
 
 /* One value to read: the key's name and example for messages, the text, where strings go. */

@@ -139,11 +139,11 @@ static void read_unit(struct ini_reader *r, const char *key, enum dimension d)
     else if (u.answer == UNIT_ASK)
         ini_whole_value_trouble(r, "unit-has-two-readings", u.question, unit_accepted(d), NULL);
     else if (u.answer == UNIT_WRONG_DIMENSION)
-        ini_whole_value_trouble(r, "unit-of-other-kind",
-                                arena_printf(r->arena,
-                                             "`%s` is a unit of %s, the column holds a %s", shown,
-                                             dimension_name(u.unit->dimension), dimension_name(d)),
-                                unit_accepted(d), NULL);
+        ini_whole_value_trouble(
+            r, "unit-of-other-kind",
+            arena_printf(r->arena, "`%s` is a unit of %s; the column needs one of %s", shown,
+                         dimension_name(u.unit->dimension), dimension_name(d)),
+            unit_accepted(d), NULL);
     else
         ini_whole_value_trouble(r, "unit-not-known",
                                 arena_printf(r->arena, "`%s` is not a unit known here", shown),

@@ -177,7 +177,9 @@ static bool has_unit(const struct term *t)
 /* How a message names what is asked for: "a pressure in bar, MPa, ...". */
 static const char *wanted(const struct scan *c, enum dimension d)
 {
-    return arena_printf(c->ask->arena, "a %s in %s", dimension_name(d), unit_accepted(d));
+    const char *name = dimension_name(d);
+    return arena_printf(c->ask->arena, "%s %s in %s", strchr("aeiou", name[0]) != NULL ? "an" : "a",
+                        name, unit_accepted(d));
 }
 
 static bool speed_in_other_terms(enum dimension d, const struct unit *u)
@@ -287,6 +289,7 @@ bool ini_read_quantity(const struct ini_ask *ask, enum dimension d, struct ini_v
         return false;
     out->low = out->high = canonical(u, c.terms[0].value);
     out->found = u != NULL ? u->dimension : d;
+    out->unit = u;
     out->note = c.note;
     return true;
 }
@@ -309,6 +312,7 @@ static bool range_of_terms(struct scan *c, enum dimension d, struct ini_value *o
     out->low = canonical(u, c->terms[0].value);
     out->high = canonical(u, c->terms[1].value);
     out->found = u != NULL ? u->dimension : d;
+    out->unit = u;
     out->note = c->note;
     return true;
 }
@@ -343,6 +347,7 @@ bool ini_read_range(const struct ini_ask *ask, enum dimension d, struct ini_valu
         return false;
     out->low = out->high = canonical(u, c.terms[0].value);
     out->found = u != NULL ? u->dimension : d;
+    out->unit = u;
     out->note = c.note;
     return true;
 }
