@@ -13,19 +13,6 @@
 
 /* ---- what is drawn ------------------------------------------------------------------------- */
 
-static const char *safe_id(struct arena *a, const char *name)
-{
-    char *s = arena_copy(a, name != NULL && *name != '\0' ? name : "figure");
-    for (char *c = s; *c != '\0'; c++) {
-        bool plain = (*c >= 'a' && *c <= 'z') || (*c >= 'A' && *c <= 'Z') ||
-                     (*c >= '0' && *c <= '9') || *c == '-' || *c == '_';
-        if (!plain)
-            *c = '_';
-    }
-    bool letter = (s[0] >= 'a' && s[0] <= 'z') || (s[0] >= 'A' && s[0] <= 'Z');
-    return letter ? s : arena_printf(a, "f%s", s);
-}
-
 static bool has_aim(const struct figure *f, bool vertical)
 {
     for (size_t i = 0; i < f->n_rules; i++)
@@ -316,7 +303,7 @@ void report_svg(struct text *out, const struct figure *f, const struct premises 
                             .arena = out->arena,
                             .figure = f,
                             .premises = p,
-                            .id = safe_id(out->arena, f->name)};
+                            .id = svg_safe_id(out->arena, f->name)};
     collect_rules(&plot, window);
     double height = draw(&plot, standalone);
     open_svg(out, f, plot.id, height, standalone);

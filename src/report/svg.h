@@ -25,6 +25,11 @@
 
 /* Escaped for HTML and XML, harmless; NULL adds nothing. */
 void svg_add_escaped(struct text *out, const char *s);
+/* A name that can be an id: a letter first, then letters, digits, "-" and "_". */
+const char *svg_safe_id(struct arena *a, const char *name);
+/* The unit people see; `unit` overrides that of the dimension. Shares without a unit are shown in
+ * percent. */
+struct display_unit svg_unit(const struct premises *p, enum dimension d, const char *unit);
 /* A number with two decimals. */
 void svg_add_coordinate(struct text *out, double v);
 /* ` name="12.30"` */

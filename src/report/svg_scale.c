@@ -298,9 +298,7 @@ void svg_scale_init(struct arena *a, struct svg_scale *s, const struct axis *axi
                     const struct premises *p, const struct figure *f, bool is_x,
                     const struct rule *rules, size_t n_rules)
 {
-    struct display_unit u = {axis->unit != NULL ? axis->unit : "", 1.0, 0.0};
-    if (axis->unit == NULL)
-        u = value_unit(p, axis->dimension);
+    struct display_unit u = svg_unit(p, axis->dimension, axis->unit);
     *s = (struct svg_scale){.log = axis->scale == AXIS_LOG, .factor = u.factor, .offset = u.offset};
     set_range(s, axis, f, is_x, rules, n_rules);
     s->exponent = exponent_for(s);

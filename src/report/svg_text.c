@@ -3,6 +3,7 @@
  * Text and numbers for SVG and HTML. */
 #include <string.h>
 
+#include "report/layout.h"
 #include "report/svg.h"
 
 static void add_character(struct text *out, const char *s, size_t n, unsigned cp)
@@ -47,6 +48,29 @@ void svg_add_escaped(struct text *out, const char *s)
         safe += n;
         length -= n;
     }
+}
+
+const char *svg_safe_id(struct arena *a, const char *name)
+{
+    char *s = arena_copy(a, name != NULL && *name != '\0' ? name : "figure");
+    for (char *c = s; *c != '\0'; c++) {
+        bool plain = (*c >= 'a' && *c <= 'z') || (*c >= 'A' && *c <= 'Z') ||
+                     (*c >= '0' && *c <= '9') || *c == '-' || *c == '_';
+        if (!plain)
+            *c = '_';
+    }
+    bool letter = (s[0] >= 'a' && s[0] <= 'z') || (s[0] >= 'A' && s[0] <= 'Z');
+    return letter ? s : arena_printf(a, "f%s", s);
+}
+
+struct display_unit svg_unit(const struct premises *p, enum dimension d, const char *unit)
+{
+    if (unit != NULL)
+        return (struct display_unit){unit, 1.0, 0.0};
+    struct display_unit u = value_unit(p, d);
+    if (d == DIM_RATIO && u.name[0] == '\0')
+        return (struct display_unit){"%", 0.01, 0.0};
+    return u;
 }
 
 void svg_add_coordinate(struct text *out, double v)

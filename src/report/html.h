@@ -1,0 +1,93 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Private to report: the page for people. Everything that can come from a user goes through
+ * html_text; what stands in the sources is added as it is. */
+#ifndef REPORT_HTML_H
+#define REPORT_HTML_H
+
+#include "plateau/report.h"
+
+struct html {
+    struct text *out;
+    struct arena *arena;
+    const struct analysis *analysis;
+    const struct premises *premises; /* may be NULL */
+};
+
+/* ---- markup ------------------------------------------------------------------------------- */
+
+void html_raw(struct html *g, const char *markup);
+void html_text(struct html *g, const char *s); /* escaped; NULL adds nothing */
+/* <tag>text</tag> */
+void html_element(struct html *g, const char *tag, const char *text);
+/* A paragraph that ends with a full stop; nothing for an empty text. */
+void html_sentence(struct html *g, const char *text);
+/* The text with a full stop, not escaped. */
+const char *html_full_stop(struct arena *a, const char *text);
+bool html_is_empty(const char *s);
+
+/* A table in a box of its own that scrolls. A head that begins with '#' is that of numbers. */
+void html_table_open(struct html *g, const char *kind, const char *caption,
+                     const char *const *heads, size_t n);
+void html_table_close(struct html *g);
+void html_row_open(struct html *g, const char *kind); /* kind NULL: none */
+void html_row_close(struct html *g);
+void html_row_head(struct html *g, const char *text);
+void html_cell(struct html *g, const char *text);
+void html_plain_cell(struct html *g, const char *text); /* short, never broken */
+void html_number_cell(struct html *g, const char *text);
+/* Verdict in a frame whose line says the same as the word. */
+void html_verdict(struct html *g, enum verdict v, const char *words);
+
+/* ---- numbers ------------------------------------------------------------------------------ */
+
+/* Decimals so that half the interval shows two significant digits; -1 when there is none. */
+int html_decimals(const struct display_unit *u, double v, double low, double high);
+/* A canonical value as shown: with `decimals`, or as short as it can be when they are negative.
+ * Without the unit; "-" when there is none. `step` is a difference: no offset. */
+const char *html_number(struct arena *a, const struct display_unit *u, double v, int decimals);
+const char *html_difference(struct arena *a, const struct display_unit *u, double v, int decimals);
+/* The same with the unit. */
+const char *html_amount(struct arena *a, const struct display_unit *u, double v, int decimals);
+/* "5.10 to 5.80 s", "5.10 s and more", "at most 5.80 s", "" when there is none. */
+const char *html_interval(struct arena *a, const struct display_unit *u, double low, double high,
+                          int decimals);
+/* "hold time (s)" */
+const char *html_head(struct arena *a, const char *title, const struct display_unit *u);
+/* "gate-freeze.csv:14", "" when there is no place. */
+const char *html_place(struct arena *a, const char *file, long line);
+/* "95 %" */
+const char *html_percent(struct arena *a, double share);
+/* A setting's value at the press's step. */
+const char *html_setting(struct html *g, const char *setting, enum dimension d, double v);
+
+/* ---- parts -------------------------------------------------------------------------------- */
+
+extern const char html_style[];
+
+void html_settings(struct html *g);   /* page one, without the identification */
+void html_reasons(struct html *g);    /* why each setting is what it is; verdict of each study */
+void html_not_proven(struct html *g); /* and which shots would prove it */
+void html_evidence(struct html *g);
+void html_raw_data(struct html *g);
+void html_reading(struct html *g); /* how the files were read; criteria in force */
+void html_cautions(struct html *g);
+void html_methods(struct html *g);
+void html_inputs(struct html *g);
+void html_sign_off(struct html *g);
+
+/* Studies, alphabetical inside the four questions. */
+struct html_study {
+    const char *name, *title;
+    int question; /* index of html_questions */
+};
+#define HTML_QUESTIONS 4
+extern const char *const html_questions[HTML_QUESTIONS];
+extern const struct html_study html_studies[];
+extern const size_t html_n_studies;
+/* NULL for a study this list does not know. */
+const struct html_study *html_study_find(const char *name);
+/* "common practice, no published source", ... */
+const char *html_origin(struct html *g, const char *criterion, char origin);
+
+#endif

@@ -1,0 +1,533 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The evidence, study by study, under four questions. */
+#include <math.h>
+#include <string.h>
+
+#include "report/html.h"
+#include "report/layout.h"
+#include "report/svg.h"
+
+/* ---- criteria, quantities ------------------------------------------------------------------ */
+
+const char *html_origin(struct html *g, const char *criterion, char origin)
+{
+    const struct fact *f =
+        g->premises != NULL ? facts_find(g->premises->facts, "criteria", criterion) : NULL;
+    if (origin == 'G' || (f != NULL && f->given))
+        return f != NULL && f->line > 0
+                   ? arena_printf(g->arena, "given in %s, line %ld",
+                                  g->premises->facts->file != NULL ? g->premises->facts->file
+                                                                   : "trial.ini",
+                                  f->line)
+                   : "given in trial.ini";
+    switch (origin) {
+    case 'C':
+        return "common practice, no published source";
+    case 'O':
+        return "our convention";
+    case 'S':
+        return strcmp(criterion, "conditioning_time") == 0 ? "a standard, ASTM D955" : "a standard";
+    default:
+        return "not told";
+    }
+}
+
+static const char *level_words(struct arena *a, double level, int sides)
+{
+    if (!isfinite(level))
+        return "";
+    return arena_printf(a, "%s, %s", html_percent(a, level),
+                        sides == 1 ? "one-sided" : "two-sided");
+}
+
+/* "0.1 % of plateau weight (0.02518 g)"; the number once only. */
+static const char *limit_text(struct arena *a, const struct criterion *c,
+                              const struct display_unit *u)
+{
+    if (!isfinite(c->limit))
+        return c->limit_wording;
+    const char *amount = html_amount(a, u, c->limit, -1);
+    if (html_is_empty(c->limit_wording))
+        return amount;
+    if (strstr(c->limit_wording, amount) != NULL)
+        return c->limit_wording;
+    return arena_printf(a, "%s (%s)", c->limit_wording, amount);
+}
+
+static void criteria(struct html *g, const struct finding *f)
+{
+    static const char *const heads[] = {
+        "Criterion", "Limit", "#Found", "Interval", "Level", "Verdict", "Origin of the limit"};
+    if (f->n_criteria == 0)
+        return;
+    html_table_open(g, "criteria", "Criteria", heads, PL_COUNT(heads));
+    for (size_t i = 0; i < f->n_criteria; i++) {
+        const struct criterion *c = &f->criteria[i];
+        struct display_unit u = svg_unit(g->premises, c->dimension, NULL);
+        int decimals = html_decimals(&u, c->value, c->low, c->high);
+        html_row_open(g, NULL);
+        html_row_head(g, html_is_empty(c->title) ? layout_words(g->arena, c->name) : c->title);
+        html_cell(g, limit_text(g->arena, c, &u));
+        html_number_cell(g, html_amount(g->arena, &u, c->value, decimals));
+        html_plain_cell(g, html_interval(g->arena, &u, c->low, c->high, decimals));
+        html_plain_cell(g, level_words(g->arena, c->level, c->sides));
+        html_raw(g, "<td>");
+        html_verdict(g, c->verdict, NULL);
+        html_raw(g, "</td>");
+        html_cell(g, html_origin(g, c->name, c->origin));
+        html_row_close(g);
+    }
+    html_table_close(g);
+    html_raw(g, "<ul>\n");
+    for (size_t i = 0; i < f->n_criteria; i++) {
+        const struct criterion *c = &f->criteria[i];
+        if (html_is_empty(c->because) && !c->own_verdict)
+            continue;
+        html_raw(g, "<li>");
+        html_text(g, html_is_empty(c->title) ? layout_words(g->arena, c->name) : c->title);
+        html_raw(g, ": ");
+        html_text(g, html_is_empty(c->because) ? verdict_text(c->verdict) : c->because);
+        html_raw(g, ".");
+        if (c->own_verdict)
+            html_raw(g, " This verdict stands by itself and does not count in that of the study.");
+        html_raw(g, "</li>\n");
+    }
+    html_raw(g, "</ul>\n");
+}
+
+static void quantities(struct html *g, const struct finding *f)
+{
+    static const char *const heads[] = {"Quantity", "#Value", "Interval", "Level", "How"};
+    if (f->n_quantities == 0)
+        return;
+    html_table_open(g, "quantities", "Quantities", heads, PL_COUNT(heads));
+    for (size_t i = 0; i < f->n_quantities; i++) {
+        const struct quantity *q = &f->quantities[i];
+        struct display_unit u = svg_unit(g->premises, q->dimension, q->unit);
+        int decimals = html_decimals(&u, q->value, q->low, q->high);
+        bool has_interval = !isnan(q->low) || !isnan(q->high);
+        html_row_open(g, NULL);
+        html_row_head(g, html_is_empty(q->title) ? layout_words(g->arena, q->name) : q->title);
+        html_number_cell(g, isfinite(q->value) ? html_amount(g->arena, &u, q->value, decimals)
+                                               : "none");
+        html_plain_cell(g, html_interval(g->arena, &u, q->low, q->high, decimals));
+        html_plain_cell(g, has_interval ? level_words(g->arena, q->level, q->sides) : "");
+        html_cell(g, isfinite(q->value) || html_is_empty(q->reason)
+                         ? q->method
+                         : arena_printf(g->arena, "no value: %s", q->reason));
+        html_row_close(g);
+    }
+    html_table_close(g);
+}
+
+/* ---- candidates ---------------------------------------------------------------------------- */
+
+/* The unit of the models' own answers: told, or that of the quantity they agree on. */
+static struct display_unit answer_unit(struct html *g, const struct finding *f,
+                                       const struct model *m)
+{
+    if (m->answer_dimension != DIM_TEXT)
+        return svg_unit(g->premises, m->answer_dimension, NULL);
+    for (size_t i = 0; i < f->n_models; i++)
+        for (size_t k = 0; k < f->n_quantities && f->models[i].chosen; k++) {
+            const struct quantity *q = &f->quantities[k];
+            if (isfinite(q->value) && q->value == f->models[i].answer)
+                return svg_unit(g->premises, q->dimension, q->unit);
+        }
+    if (f->n_bounds > 0)
+        return svg_unit(g->premises, f->bounds[0].dimension, NULL);
+    return svg_unit(g->premises, DIM_COUNT, NULL);
+}
+
+static const char *fixed(struct arena *a, double v, int decimals)
+{
+    struct text t;
+    text_init(&t, a);
+    text_add_fixed(&t, v, decimals);
+    return t.s;
+}
+
+static void model_row(struct html *g, const struct finding *f, const struct model *m,
+                      const struct display_unit *rest)
+{
+    struct display_unit u = answer_unit(g, f, m);
+    int decimals = html_decimals(&u, m->answer, m->answer_low, m->answer_high);
+    html_row_open(g, NULL);
+    html_raw(g, "<th scope=\"row\">");
+    html_text(g, m->name);
+    if (!html_is_empty(m->series)) {
+        html_raw(g, ", ");
+        html_text(g, m->series);
+    }
+    html_raw(g, "<br><span class=\"quiet\">");
+    html_text(g, m->formula);
+    html_raw(g, "</span></th>");
+    html_number_cell(g, fixed(g->arena, m->aicc, 1));
+    html_number_cell(g, fixed(g->arena, m->weight, 2));
+    html_cell(g, m->chosen ? "yes, the best" : m->in_play ? "yes" : m->tried ? "no" : "not tried");
+    html_number_cell(g, html_amount(g->arena, &u, m->answer, decimals));
+    html_plain_cell(g, html_interval(g->arena, &u, m->answer_low, m->answer_high, decimals));
+    html_number_cell(g, isfinite(m->residual_sd)
+                            ? arena_printf(g->arena, "%s %s",
+                                           number_text(g->arena, m->residual_sd / rest->factor, 2),
+                                           rest->name)
+                            : "-");
+    html_number_cell(g, isfinite(m->misfit) ? number_text(g->arena, m->misfit, 2) : "-");
+    html_cell(g, m->stop);
+    html_row_close(g);
+}
+
+/* Of the readings: said by a condition of the same series, else by the first figure. */
+static struct display_unit reading_unit(struct html *g, const struct finding *f, const char *series)
+{
+    for (size_t i = 0; i < f->n_conditions; i++) {
+        const struct condition *c = &f->conditions[i];
+        bool same = series == NULL || c->series == NULL || strcmp(series, c->series) == 0;
+        if (same && c->dimension != DIM_TEXT)
+            return svg_unit(g->premises, c->dimension, NULL);
+    }
+    if (f->n_figures > 0)
+        return svg_unit(g->premises, f->figures[0].y.dimension, f->figures[0].y.unit);
+    return svg_unit(g->premises, DIM_COUNT, NULL);
+}
+
+static void models(struct html *g, const struct finding *f)
+{
+    static const char *const heads[] = {"Curve",
+                                        "#AICc",
+                                        "#Weight",
+                                        "In play",
+                                        "#Answer",
+                                        "Interval",
+                                        "#Residual sd",
+                                        "#Largest misfit (tolerances)",
+                                        "Why the search ended"};
+    if (f->n_models == 0)
+        return;
+    html_table_open(g, "models", "Curves that were considered", heads, PL_COUNT(heads));
+    for (size_t i = 0; i < f->n_models; i++) {
+        struct display_unit rest = reading_unit(g, f, f->models[i].series);
+        model_row(g, f, &f->models[i], &rest);
+    }
+    html_table_close(g);
+    html_raw(g, "<p class=\"quiet\">AICc and weight compare the curves: the smaller AICc the "
+                "better; every curve in play widens the interval of the answer.</p>\n");
+}
+
+/* ---- conditions ---------------------------------------------------------------------------- */
+
+static struct display_unit setting_unit(struct html *g, const struct finding *f,
+                                        const struct condition *c)
+{
+    if (c->setting_dimension != DIM_TEXT)
+        return svg_unit(g->premises, c->setting_dimension, NULL);
+    if (f->n_figures > 0)
+        return svg_unit(g->premises, f->figures[0].x.dimension, f->figures[0].x.unit);
+    return svg_unit(g->premises, DIM_COUNT, NULL);
+}
+
+/* Decimals of the column: from the narrowest interval of a fit, else from the least sd. */
+static int column_decimals(const struct condition *c, size_t n, const struct display_unit *u)
+{
+    double half = INFINITY, sd = INFINITY;
+    for (size_t i = 0; i < n; i++) {
+        double h = (c[i].fitted_high - c[i].fitted_low) / 2.0;
+        half = isfinite(h) && h > 0.0 ? fmin(half, h) : half;
+        sd = isfinite(c[i].sd) && c[i].sd > 0.0 ? fmin(sd, c[i].sd) : sd;
+    }
+    if (isfinite(half))
+        return decimals_for(half / u->factor);
+    return isfinite(sd) ? decimals_for(sd / u->factor) : -1;
+}
+
+static void condition_row(struct html *g, const struct condition *c, const struct display_unit *x,
+                          const struct display_unit *y, int decimals)
+{
+    const char *place = html_place(g->arena, c->file, c->first_line);
+    html_row_open(g, NULL);
+    html_row_head(g, html_is_empty(c->series) ? "all" : c->series);
+    html_number_cell(g, html_number(g->arena, x, c->setting, -1));
+    html_number_cell(g, arena_printf(g->arena, "%d", c->block));
+    html_number_cell(g, arena_printf(g->arena, "%zu", c->n));
+    html_number_cell(g, html_number(g->arena, y, c->mean, decimals));
+    html_number_cell(g, html_difference(g->arena, y, c->sd, decimals < 0 ? -1 : decimals + 1));
+    html_number_cell(g, html_number(g->arena, y, c->fitted, decimals));
+    html_plain_cell(g, isfinite(c->fitted_low) && isfinite(c->fitted_high)
+                           ? arena_printf(g->arena, "%s to %s",
+                                          html_number(g->arena, y, c->fitted_low, decimals),
+                                          html_number(g->arena, y, c->fitted_high, decimals))
+                           : "");
+    html_number_cell(g, html_difference(g->arena, y, c->mean - c->fitted, decimals));
+    html_cell(g, c->left_out == NULL
+                     ? place
+                     : arena_printf(g->arena, "%s; left out: %s", place, c->left_out));
+    html_row_close(g);
+}
+
+static void condition_table(struct html *g, const struct finding *f, const struct condition *c,
+                            size_t n)
+{
+    struct display_unit x = setting_unit(g, f, c);
+    struct display_unit y = reading_unit(g, f, c->series);
+    const char *setting = f->n_figures > 0 && c->setting_dimension == DIM_TEXT &&
+                                  !html_is_empty(f->figures[0].x.title)
+                              ? f->figures[0].x.title
+                              : "setting";
+    const char *heads[] = {
+        "Series",
+        html_head(g->arena, setting, &x),
+        "#Block",
+        "#Shots",
+        html_head(g->arena, "mean", &y),
+        html_head(g->arena, "sd", &y),
+        html_head(g->arena, "fitted", &y),
+        y.name[0] != '\0' ? arena_printf(g->arena, "interval of the fit (%s)", y.name)
+                          : "interval of the fit",
+        html_head(g->arena, "residual", &y),
+        "First row",
+    };
+    html_table_open(g, "conditions", "Conditions: means and fit", heads, PL_COUNT(heads));
+    int decimals = column_decimals(c, n, &y);
+    for (size_t i = 0; i < n; i++)
+        condition_row(g, &c[i], &x, &y, decimals);
+    html_table_close(g);
+}
+
+/* One table per run of conditions with the same units. */
+static void conditions(struct html *g, const struct finding *f)
+{
+    for (size_t i = 0, j; i < f->n_conditions; i = j) {
+        const struct condition *c = &f->conditions[i];
+        for (j = i + 1;
+             j < f->n_conditions && f->conditions[j].setting_dimension == c->setting_dimension &&
+             f->conditions[j].dimension == c->dimension;
+             j++)
+            ;
+        condition_table(g, f, c, j - i);
+    }
+}
+
+/* ---- the study's own tables ------------------------------------------------------------------ */
+
+static void data_cell(struct html *g, const struct data_table *t, size_t row, size_t column)
+{
+    const struct data_column *c = &t->columns[column];
+    size_t i = row * t->n_columns + column;
+    if (c->is_text || t->texts[i] != NULL) {
+        html_cell(g, t->texts[i]);
+        return;
+    }
+    struct display_unit u = svg_unit(g->premises, c->dimension, c->unit);
+    double shown = (t->values[i] - u.offset) / u.factor;
+    html_number_cell(g, isfinite(shown) && c->digits > 0
+                            ? number_text(g->arena, shown, c->digits)
+                            : html_number(g->arena, &u, t->values[i], -1));
+}
+
+static void data_tables(struct html *g, const struct finding *f)
+{
+    for (size_t k = 0; k < f->n_tables; k++) {
+        const struct data_table *t = &f->tables[k];
+        const char **heads = ARENA_ARRAY(g->arena, const char *, t->n_columns);
+        for (size_t i = 0; i < t->n_columns; i++) {
+            struct display_unit u =
+                svg_unit(g->premises, t->columns[i].dimension, t->columns[i].unit);
+            heads[i] = t->columns[i].is_text ? t->columns[i].title
+                                             : html_head(g->arena, t->columns[i].title, &u);
+        }
+        html_table_open(g, "data", t->title, heads, t->n_columns);
+        for (size_t r = 0; r < t->n_rows; r++) {
+            html_row_open(g, NULL);
+            for (size_t i = 0; i < t->n_columns; i++)
+                data_cell(g, t, r, i);
+            html_row_close(g);
+        }
+        html_table_close(g);
+    }
+}
+
+/* ---- flags, rows, operating point ------------------------------------------------------------ */
+
+static void flags(struct html *g, const struct finding *f)
+{
+    static const char *const heads[] = {"Grade", "What", "Where", "Code"};
+    if (f->n_flags == 0)
+        return;
+    html_table_open(g, "flags", "To know", heads, PL_COUNT(heads));
+    for (int grade = FLAG_STOP; grade >= FLAG_NOTE; grade--)
+        for (size_t i = 0; i < f->n_flags; i++) {
+            const struct flag *q = &f->flags[i];
+            if ((int)q->grade != grade)
+                continue;
+            html_row_open(g, NULL);
+            html_row_head(g, flag_grade_text(q->grade));
+            html_cell(g, html_full_stop(g->arena, q->text));
+            html_cell(g, html_place(g->arena, q->file, q->line));
+            html_cell(g, q->code);
+            html_row_close(g);
+        }
+    html_table_close(g);
+}
+
+static void next_shots(struct html *g, const struct finding *f)
+{
+    if (f->n_next_shots == 0)
+        return;
+    html_raw(g, "<h5>Run next</h5>\n<ul>\n");
+    for (size_t i = 0; i < f->n_next_shots; i++) {
+        const struct next_shot *s = &f->next_shots[i];
+        const char *setting = html_is_empty(s->setting) ? "setting" : s->setting;
+        html_raw(g, "<li>");
+        html_text(g, arena_printf(g->arena, "%d shot%s at %s %s", s->shots,
+                                  s->shots == 1 ? "" : "s", layout_words(g->arena, setting),
+                                  html_setting(g, setting, s->dimension, s->at)));
+        if (!html_is_empty(s->promise)) {
+            html_raw(g, ": ");
+            html_text(g, s->promise);
+        }
+        html_raw(g, "</li>\n");
+    }
+    html_raw(g, "</ul>\n");
+}
+
+static void operating_point(struct html *g, const struct finding *f)
+{
+    if (f->n_operating_point == 0)
+        return;
+    struct text t;
+    text_init(&t, g->arena);
+    for (size_t i = 0; i < f->n_operating_point; i++) {
+        const struct operating_value *o = &f->operating_point[i];
+        struct display_unit u = svg_unit(g->premises, o->dimension, NULL);
+        text_addf(&t, "%s%s %s", i > 0 ? "; " : "Made at: ", layout_words(g->arena, o->setting),
+                  o->low == o->high ? html_amount(g->arena, &u, o->low, -1)
+                                    : html_interval(g->arena, &u, o->low, o->high, -1));
+        if (!html_is_empty(o->from))
+            text_addf(&t, " (%s)", o->from);
+    }
+    html_sentence(g, t.s);
+}
+
+static void rows(struct html *g, const struct finding *f)
+{
+    struct text t;
+    text_init(&t, g->arena);
+    text_addf(&t, "%zu shot%s used", f->rows_used, f->rows_used == 1 ? "" : "s");
+    for (size_t i = 0; i < f->n_files; i++)
+        text_addf(&t, "%s%s", i == 0 ? " from " : ", ", f->files[i]);
+    text_addf(&t, ", %zu left out", f->n_left_out);
+    html_sentence(g, t.s);
+    if (f->n_left_out > 0) {
+        html_raw(g, "<ul>\n");
+        for (size_t i = 0; i < f->n_left_out; i++) {
+            const struct row_use *r = &f->left_out[i];
+            html_element(g, "li",
+                         arena_printf(g->arena, "%s: %s (%s)",
+                                      html_place(g->arena, r->file, r->line),
+                                      html_is_empty(r->reason) ? "no reason given" : r->reason,
+                                      r->by_user ? "left out by the people who ran the trial"
+                                                 : "left out by this program"));
+        }
+        html_raw(g, "</ul>\n");
+    }
+    html_sentence(g, f->with_excluded);
+}
+
+/* ---- figures --------------------------------------------------------------------------------- */
+
+static void figure(struct html *g, const struct figure *f)
+{
+    html_raw(g, "<figure>\n<figcaption>");
+    html_text(g, f->title);
+    html_raw(g, "</figcaption>\n");
+    report_svg(g->out, f, g->premises, g->analysis->window, false);
+    html_raw(g, "</figure>\n");
+}
+
+static bool stands_beside(const struct figure *a, const struct figure *b)
+{
+    return (a->beside != NULL && b->name != NULL && strcmp(a->beside, b->name) == 0) ||
+           (b->beside != NULL && a->name != NULL && strcmp(b->beside, a->name) == 0);
+}
+
+static void figures(struct html *g, const struct finding *f)
+{
+    for (size_t i = 0; i < f->n_figures; i++) {
+        html_raw(g, "<div class=\"figures\">\n");
+        figure(g, &f->figures[i]);
+        if (i + 1 < f->n_figures && stands_beside(&f->figures[i], &f->figures[i + 1]))
+            figure(g, &f->figures[++i]);
+        html_raw(g, "</div>\n");
+    }
+}
+
+/* ---- a study --------------------------------------------------------------------------------- */
+
+static void study(struct html *g, const struct finding *f)
+{
+    text_addf(g->out, "<section id=\"study-%s\">\n<h4>", svg_safe_id(g->arena, f->study));
+    html_text(g, f->title);
+    html_raw(g, " ");
+    html_verdict(g, f->verdict, NULL);
+    html_raw(g, "</h4>\n");
+    figures(g, f);
+    html_raw(g, "<p class=\"lead\">");
+    html_text(g, html_full_stop(g->arena, f->decision));
+    html_raw(g, "</p>\n");
+    criteria(g, f);
+    quantities(g, f);
+    models(g, f);
+    conditions(g, f);
+    data_tables(g, f);
+    flags(g, f);
+    next_shots(g, f);
+    operating_point(g, f);
+    rows(g, f);
+    html_raw(g, "</section>\n");
+}
+
+static bool belongs(const struct finding *f, int question)
+{
+    const struct html_study *s = html_study_find(f->study);
+    return s == NULL ? question == HTML_QUESTIONS : s->question == question;
+}
+
+/* Studies a whole trial has no file of; of a single file nothing can be said. */
+static void not_run(struct html *g)
+{
+    const struct premises *p = g->premises;
+    if (p == NULL || p->single_file || p->n_files == 0)
+        return;
+    struct text t;
+    text_init(&t, g->arena);
+    for (size_t i = 0; i < html_n_studies; i++) {
+        bool there = false;
+        for (size_t k = 0; k < p->n_files; k++)
+            there = there || (p->files[k].study != NULL &&
+                              strcmp(p->files[k].study, html_studies[i].name) == 0);
+        for (size_t k = 0; k < g->analysis->n_findings; k++)
+            there = there || strcmp(g->analysis->findings[k].study, html_studies[i].name) == 0;
+        if (!there)
+            text_addf(&t, "%s%s", t.length > 0 ? ", " : "No data for: ", html_studies[i].name);
+    }
+    html_sentence(g, t.s);
+}
+
+void html_evidence(struct html *g)
+{
+    html_raw(g, "<h2 id=\"evidence\">The evidence</h2>\n");
+    for (int q = 0; q <= HTML_QUESTIONS; q++) {
+        bool said = false;
+        for (size_t i = 0; i < g->analysis->n_findings; i++) {
+            if (!belongs(&g->analysis->findings[i], q))
+                continue;
+            if (!said)
+                html_element(g, "h3",
+                             q < HTML_QUESTIONS ? html_questions[q] : "What else was run?");
+            said = true;
+            study(g, &g->analysis->findings[i]);
+        }
+    }
+    not_run(g);
+}

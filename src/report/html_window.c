@@ -1,0 +1,408 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Page one and what follows from it: the settings, why they are what they are, what is not proven
+ * and which shots would prove it. */
+#include <math.h>
+#include <string.h>
+
+#include "report/html.h"
+#include "report/layout.h"
+#include "report/svg.h"
+
+static bool has_window(const struct window_setting *s)
+{
+    return isfinite(s->low_value) || isfinite(s->high_value) || isfinite(s->aim);
+}
+
+static const char *title_of(struct html *g, const struct window_setting *s)
+{
+    return html_is_empty(s->title) ? layout_words(g->arena, s->setting) : s->title;
+}
+
+static const char *verdict_words(const struct window_setting *s)
+{
+    return s->verdict == VERDICT_MET && s->by_convention ? "met (by convention)" : NULL;
+}
+
+/* ---- the settings ------------------------------------------------------------------------- */
+
+static bool listed_as_none(const struct window *w, const char *setting)
+{
+    for (size_t i = 0; i < w->n_none; i++)
+        if (strcmp(w->none[i].setting, setting) == 0)
+            return true;
+    return false;
+}
+
+static void no_setting(struct html *g, const char *setting, const char *why)
+{
+    html_raw(g, "<p class=\"none\">");
+    if (!html_is_empty(why) && strncmp(why, "No ", 3) == 0) {
+        html_text(g, html_full_stop(g->arena, why));
+        html_raw(g, "</p>\n");
+        return;
+    }
+    html_raw(g, "No ");
+    html_text(g, setting);
+    html_raw(g, " can be recommended");
+    html_text(g, html_is_empty(why) ? "." : ": ");
+    /* the sentence goes on, so its first letter stays as it is */
+    html_text(g, why);
+    if (!html_is_empty(why) && strchr(".!?", why[strlen(why) - 1]) == NULL)
+        html_raw(g, ".");
+    html_raw(g, "</p>\n");
+}
+
+/* What cannot be recommended comes first, and plainly. */
+static void what_cannot_be(struct html *g, const struct window *w)
+{
+    for (size_t i = 0; i < w->n_none; i++)
+        no_setting(g, layout_words(g->arena, w->none[i].setting), w->none[i].text);
+    for (size_t i = 0; i < w->n_settings; i++) {
+        const struct window_setting *s = &w->settings[i];
+        if (!has_window(s) && !listed_as_none(w, s->setting))
+            no_setting(g, layout_words(g->arena, s->setting),
+                       html_is_empty(s->because) ? s->aim_because : s->because);
+    }
+}
+
+/* A safe end is rounded to its safe side. */
+static const char *end_text(struct html *g, const struct window_setting *s, double v,
+                            const struct bound *from, int toward)
+{
+    if (isnan(v))
+        return "none";
+    int decimals = value_step_decimals(g->premises, s->setting, s->dimension);
+    if (decimals < 0)
+        decimals =
+            value_interval_decimals(g->premises, s->dimension, v, from != NULL ? from->low : v,
+                                    from != NULL ? from->high : v);
+    return value_fixed(g->arena, g->premises, s->dimension, v, decimals, toward);
+}
+
+static const char *where_running(enum verdict v)
+{
+    return v == VERDICT_MET       ? "inside"
+           : v == VERDICT_NOT_MET ? "outside"
+                                  : "not shown to be inside";
+}
+
+static void setting_row(struct html *g, const struct window_setting *s, bool with_running)
+{
+    html_row_open(g, NULL);
+    html_row_head(g, title_of(g, s));
+    html_number_cell(g, end_text(g, s, s->low_value, s->low, 1));
+    html_raw(g, "<td class=\"n aim\">");
+    html_text(g, isfinite(s->aim) ? html_setting(g, s->setting, s->dimension, s->aim) : "none");
+    html_raw(g, "</td>");
+    html_number_cell(g, end_text(g, s, s->high_value, s->high, -1));
+    html_raw(g, "<td>");
+    html_verdict(g, s->verdict, verdict_words(s));
+    html_raw(g, "</td>");
+    if (with_running)
+        html_cell(g, isfinite(s->running)
+                         ? arena_printf(g->arena, "%s, %s",
+                                        html_setting(g, s->setting, s->dimension, s->running),
+                                        where_running(s->running_verdict))
+                         : "");
+    html_cell(g, s->decided_by);
+    html_row_close(g);
+}
+
+static void setting_table(struct html *g, const struct window *w)
+{
+    bool with_running = false, any = false;
+    for (size_t i = 0; i < w->n_settings; i++) {
+        with_running = with_running || isfinite(w->settings[i].running);
+        any = any || has_window(&w->settings[i]);
+    }
+    if (!any && w->n_settings == 0 && w->n_none == 0)
+        html_sentence(g, "No study of this trial puts a limit on a setting, so there is no window "
+                         "to show");
+    if (!any && !with_running)
+        return;
+    const char *heads[7] = {"Setting", "#Low", "#Aim", "#High", "Verdict"};
+    size_t n = 5;
+    if (with_running)
+        heads[n++] = "Running now";
+    heads[n++] = "Decided by";
+    html_table_open(g, "window", "Settings: aim, and the limits to stay inside", heads, n);
+    for (size_t i = 0; i < w->n_settings; i++)
+        if (has_window(&w->settings[i]) || isfinite(w->settings[i].running))
+            setting_row(g, &w->settings[i], with_running);
+    html_table_close(g);
+}
+
+static void expected_table(struct html *g, const struct window *w)
+{
+    if (w->n_expected == 0)
+        return;
+    static const char *const heads[] = {"Response", "#Expected", "#Alarm below", "#Alarm above",
+                                        "From"};
+    html_table_open(g, "expected", "What the press and the part should show at the aim", heads,
+                    PL_COUNT(heads));
+    for (size_t i = 0; i < w->n_expected; i++) {
+        const struct expected_response *e = &w->expected[i];
+        struct display_unit u = svg_unit(g->premises, e->dimension, NULL);
+        int decimals = html_decimals(&u, e->value, e->low, e->high);
+        html_row_open(g, NULL);
+        html_row_head(g, html_is_empty(e->title) ? layout_words(g->arena, e->name) : e->title);
+        html_number_cell(g, html_amount(g->arena, &u, e->value, decimals));
+        html_number_cell(g, html_amount(g->arena, &u, e->low, decimals));
+        html_number_cell(g, html_amount(g->arena, &u, e->high, decimals));
+        html_cell(g, e->because);
+        html_row_close(g);
+    }
+    html_table_close(g);
+    html_raw(g, "<p class=\"quiet\">A reading beyond an alarm limit is a reason to stop and look "
+                "for the cause. Fill time, melt pressure and the times describe the process on any "
+                "press; speed and hydraulic pressure belong to this one.</p>\n");
+}
+
+void html_settings(struct html *g)
+{
+    const struct window *w = g->analysis->window;
+    html_raw(g, "<h2 id=\"settings\">Settings</h2>\n");
+    if (w == NULL) {
+        html_sentence(g, "No window was made");
+        return;
+    }
+    html_raw(g, "<p>The window as a whole: ");
+    html_verdict(g, w->verdict, NULL);
+    html_raw(g, "</p>\n");
+    what_cannot_be(g, w);
+    setting_table(g, w);
+    expected_table(g, w);
+    html_raw(g, "<p class=\"quiet\"><b>met</b>: the whole interval meets the criterion. <b>not "
+                "met</b>: the whole interval misses it. <b>not shown</b>: the shots made so far "
+                "cannot tell. These settings are advice to the people who are qualified to set "
+                "this press; the cautions in this report belong to them.</p>\n");
+}
+
+/* ---- why ---------------------------------------------------------------------------------- */
+
+static const char *bound_text(struct html *g, const struct bound *b)
+{
+    struct display_unit u = svg_unit(g->premises, b->dimension, NULL);
+    int decimals = html_decimals(&u, b->value, b->low, b->high);
+    struct text t;
+    text_init(&t, g->arena);
+    text_addf(&t, "%s %s", b->side == BOUND_LOWER ? "At least" : "At most",
+              html_amount(g->arena, &u, b->value, decimals));
+    if (isfinite(b->low) && isfinite(b->high) && b->low < b->high)
+        text_addf(&t, " (from an interval of %s)",
+                  html_interval(g->arena, &u, b->low, b->high, decimals));
+    if (!html_is_empty(b->because))
+        text_addf(&t, ": %s", b->because);
+    text_addf(&t, " [%s%s%s%s%s", b->study != NULL ? b->study : "",
+              html_is_empty(b->criterion) ? "" : ", ",
+              html_is_empty(b->criterion) ? "" : layout_words(g->arena, b->criterion),
+              html_is_empty(b->model) ? "" : ", ", html_is_empty(b->model) ? "" : b->model);
+    if (b->rows > 0)
+        text_addf(&t, ", %zu shots", b->rows);
+    text_addf(&t, ", %s]", b->grade == BOUND_LIMIT ? "a limit" : "a convention");
+    return t.s;
+}
+
+static void reason(struct html *g, const struct window_setting *s)
+{
+    html_raw(g, "<h5>");
+    html_text(g, title_of(g, s));
+    html_raw(g, " ");
+    html_verdict(g, s->verdict, verdict_words(s));
+    html_raw(g, "</h5>\n");
+    html_sentence(g, s->because);
+    html_raw(g, "<ul>\n");
+    if (s->low != NULL)
+        html_element(g, "li", bound_text(g, s->low));
+    if (s->high != NULL)
+        html_element(g, "li", bound_text(g, s->high));
+    if (!html_is_empty(s->aim_because)) {
+        const char *aim =
+            isfinite(s->aim)
+                ? arena_printf(g->arena,
+                               "Aim %s: ", html_setting(g, s->setting, s->dimension, s->aim))
+                : "No aim: ";
+        html_element(g, "li", arena_printf(g->arena, "%s%s", aim, s->aim_because));
+    }
+    if (isfinite(s->running))
+        html_element(g, "li",
+                     arena_printf(g->arena, "Running now at %s: %s the window",
+                                  html_setting(g, s->setting, s->dimension, s->running),
+                                  where_running(s->running_verdict)));
+    for (size_t i = 0; i < s->n_runners_up; i++)
+        html_element(g, "li",
+                     arena_printf(g->arena, "Another bound. %s", bound_text(g, s->runners_up[i])));
+    html_raw(g, "</ul>\n");
+}
+
+static void study_verdicts(struct html *g)
+{
+    static const char *const heads[] = {"Study", "Verdict", "What it says"};
+    if (g->analysis->n_findings == 0)
+        return;
+    html_table_open(g, "verdicts", "Verdict of each study", heads, PL_COUNT(heads));
+    for (size_t i = 0; i < g->analysis->n_findings; i++) {
+        const struct finding *f = &g->analysis->findings[i];
+        html_row_open(g, NULL);
+        text_addf(g->out, "<th scope=\"row\"><a href=\"#study-%s\">",
+                  svg_safe_id(g->arena, f->study));
+        html_text(g, f->title);
+        html_raw(g, "</a></th><td>");
+        html_verdict(g, f->verdict, NULL);
+        html_raw(g, "</td>");
+        html_cell(g, html_full_stop(g->arena, f->decision));
+        html_row_close(g);
+    }
+    html_table_close(g);
+}
+
+void html_reasons(struct html *g)
+{
+    const struct window *w = g->analysis->window;
+    html_raw(g, "<h2 id=\"reasons\">Why each setting is what it is</h2>\n");
+    for (size_t i = 0; w != NULL && i < w->n_settings; i++)
+        reason(g, &w->settings[i]);
+    study_verdicts(g);
+}
+
+/* ---- not proven --------------------------------------------------------------------------- */
+
+static const char *more_shots(struct arena *a, const struct criterion *c)
+{
+    if (c->shots_to_decide < 0)
+        return " More shots will not decide this; move the setting or mend the cause.";
+    if (c->shots_to_decide == 0)
+        return "";
+    return arena_printf(a, " %d more shot%s per condition would decide it.", c->shots_to_decide,
+                        c->shots_to_decide == 1 ? "" : "s");
+}
+
+static void open_setting(struct html *g, const struct window_setting *s)
+{
+    html_raw(g, "<li><b>");
+    html_text(g, title_of(g, s));
+    html_raw(g, "</b> ");
+    html_verdict(g, s->verdict, NULL);
+    html_raw(g, " ");
+    html_text(g, html_full_stop(g->arena, s->because));
+    html_raw(g, "</li>\n");
+}
+
+static void open_criterion(struct html *g, const struct finding *f, const struct criterion *c)
+{
+    html_raw(g, "<li><b>");
+    html_text(g, f->title);
+    html_raw(g, ":</b> ");
+    html_text(g, html_is_empty(c->title) ? layout_words(g->arena, c->name) : c->title);
+    if (!html_is_empty(c->limit_wording)) {
+        html_raw(g, " (limit ");
+        html_text(g, c->limit_wording);
+        html_raw(g, ")");
+    }
+    html_raw(g, " ");
+    html_verdict(g, c->verdict, NULL);
+    html_raw(g, " ");
+    html_text(g, html_full_stop(g->arena, c->because));
+    html_text(g, more_shots(g->arena, c));
+    html_raw(g, "</li>\n");
+}
+
+static size_t open_points(struct html *g, enum verdict v)
+{
+    const struct window *w = g->analysis->window;
+    size_t n = 0;
+    for (size_t i = 0; w != NULL && i < w->n_settings; i++)
+        if (w->settings[i].verdict == v) {
+            open_setting(g, &w->settings[i]);
+            n++;
+        }
+    for (size_t i = 0; i < g->analysis->n_findings; i++)
+        for (size_t k = 0; k < g->analysis->findings[i].n_criteria; k++)
+            if (g->analysis->findings[i].criteria[k].verdict == v) {
+                open_criterion(g, &g->analysis->findings[i], &g->analysis->findings[i].criteria[k]);
+                n++;
+            }
+    return n;
+}
+
+static void doubt(struct html *g, const char *where, const struct flag *f)
+{
+    html_raw(g, "<li><b>");
+    html_text(g, where);
+    html_raw(g, ", ");
+    html_text(g, flag_grade_text(f->grade));
+    html_raw(g, ":</b> ");
+    html_text(g, html_full_stop(g->arena, f->text));
+    html_raw(g, "</li>\n");
+}
+
+static size_t doubts(struct html *g, enum flag_grade grade)
+{
+    const struct window *w = g->analysis->window;
+    size_t n = 0;
+    for (size_t i = 0; i < g->analysis->n_findings; i++)
+        for (size_t k = 0; k < g->analysis->findings[i].n_flags; k++)
+            if (g->analysis->findings[i].flags[k].grade == grade) {
+                doubt(g, g->analysis->findings[i].title, &g->analysis->findings[i].flags[k]);
+                n++;
+            }
+    for (size_t i = 0; w != NULL && i < w->n_flags; i++)
+        if (w->flags[i].grade == grade) {
+            doubt(g, "Window", &w->flags[i]);
+            n++;
+        }
+    return n;
+}
+
+static void shots_table(struct html *g)
+{
+    static const char *const heads[] = {"Study", "Set", "#To", "#Shots", "What it promises", "Why"};
+    size_t n = 0;
+    for (size_t i = 0; i < g->analysis->n_findings; i++)
+        n += g->analysis->findings[i].n_next_shots;
+    if (n == 0)
+        return;
+    html_table_open(g, "shots", "Shots that would prove it", heads, PL_COUNT(heads));
+    for (size_t i = 0; i < g->analysis->n_findings; i++) {
+        const struct finding *f = &g->analysis->findings[i];
+        for (size_t k = 0; k < f->n_next_shots; k++) {
+            const struct next_shot *s = &f->next_shots[k];
+            const char *setting = html_is_empty(s->setting) ? "setting" : s->setting;
+            html_row_open(g, NULL);
+            html_row_head(g, f->title);
+            html_cell(g, html_is_empty(s->series)
+                             ? layout_words(g->arena, setting)
+                             : arena_printf(g->arena, "%s, for %s", layout_words(g->arena, setting),
+                                            s->series));
+            html_number_cell(g, html_setting(g, setting, s->dimension, s->at));
+            html_number_cell(g, arena_printf(g->arena, "%d", s->shots));
+            html_cell(g, html_full_stop(g->arena, s->promise));
+            html_cell(g, html_full_stop(g->arena, s->why));
+            html_row_close(g);
+        }
+    }
+    html_table_close(g);
+}
+
+void html_not_proven(struct html *g)
+{
+    const struct window *w = g->analysis->window;
+    html_raw(g, "<h2 id=\"not-proven\">What is not proven, and which shots would prove "
+                "it</h2>\n<ul>\n");
+    size_t n = open_points(g, VERDICT_NOT_MET);
+    n += open_points(g, VERDICT_NOT_SHOWN);
+    n += doubts(g, FLAG_STOP);
+    n += doubts(g, FLAG_DOUBT);
+    if (n == 0)
+        html_raw(g, "<li>Every criterion that was looked at is met, and no doubt stands beside "
+                    "it.</li>\n");
+    html_raw(g, "</ul>\n");
+    shots_table(g);
+    if (w == NULL || w->n_assumptions == 0)
+        return;
+    html_raw(g, "<h5>Assumed, because nobody measured it</h5>\n<ul>\n");
+    for (size_t i = 0; i < w->n_assumptions; i++)
+        html_element(g, "li", html_full_stop(g->arena, w->assumptions[i].text));
+    html_raw(g, "</ul>\n");
+}
