@@ -232,11 +232,14 @@ size_t plateau_next_shots(const struct math_blocks *blocks, const struct plateau
 
 struct cavity_compare {
     size_t n;         /* cavities */
-    double f, d1, d2; /* F statistic of "all cavities have the same theta" */
+    double f, d1, d2; /* F statistic of "all cavities have the same answer" */
     double p;         /* its tail; NAN when it cannot be tested */
     double *answer;   /* each cavity's own answer by the common family; NAN none */
     double *p_each;   /* Holm-adjusted tail of its own difference */
-    bool *differs;    /* rejected (p < 0.05 and its own p < 0.05), or further than `most` off */
+    long worst; /* the cavity that stands off most, when equality is rejected at 5 % or a cavity's
+                 * own answer lies further than `most` from the common one; -1: none. Take it out,
+                 * fit the rest again and compare anew: one slow cavity moves the mean away from all
+                 * others. */
 };
 
 /* What: compares cavities on weight minus the shot's mean over cavities, so that a shot that is

@@ -13,25 +13,36 @@
 #define MOST_COLUMNS 4
 
 struct design {
-    size_t m, small, full; /* blocks; columns under equality and with the differences */
-    double *column;        /* m * full, by row, square-root weighted */
+    size_t m, small, full; /* blocks; columns under equality and with the difference */
+    double *column;        /* m * full, by row, square-root weighted; the difference comes last */
 };
 
-static void design_fill(struct arena *a, const struct math_blocks *b, const struct family_fit *f,
+/* A cavity's curve differs from the common one by dP, dA and dtheta. To first order its answer f
+ * stays the same where grad f . (dP, dA, dtheta) = 0, so the curves that share the answer differ by
+ * p - 1 directions (each parameter's, with A moved along so that f stays), and the direction of A
+ * itself is the one that moves f. With a relative tolerance the tolerance moves with P. */
+static void design_fill(struct arena *a, const struct math_blocks *b,
+                        const struct plateau_answer *common, const struct plateau_options *o,
                         struct design *d)
 {
+    const struct family_fit *f = &common->family[common->best];
     const struct family *form = family_of(f->id);
+    double grad[MOST_COLUMNS] = {0.0};
+    plateau_answer_gradient(f, common->tolerance, b->group_x[0], grad);
+    if (!isnan(o->tolerance_relative))
+        grad[0] = -o->tolerance_relative * f->value[1] / common->tolerance * grad[1];
     d->m = b->n_blocks;
-    d->small = 2;
-    d->full = 2 + form->n_theta;
+    d->full = f->p;
+    d->small = f->p - 1;
     d->column = ARENA_ARRAY(a, double, d->m * d->full);
     for (size_t i = 0; i < d->m; i++) {
         double dg[2] = {0.0, 0.0}, w = sqrt((double)b->b[i].n);
         double *row = d->column + i * d->full;
-        row[0] = w;
-        row[1] = w * form->g(b->b[i].x, f->value + 2, b->group_x[0], dg);
+        double by_a = -form->g(b->b[i].x, f->value + 2, b->group_x[0], dg);
+        row[0] = w * (1.0 - grad[0] / grad[1] * by_a);
         for (size_t k = 0; k < form->n_theta; k++)
-            row[2 + k] = w * dg[k];
+            row[1 + k] = w * (-f->value[1] * dg[k] - grad[2 + k] / grad[1] * by_a);
+        row[d->small] = w * by_a;
     }
 }
 
@@ -122,6 +133,24 @@ static void own_answers(struct arena *a, const struct math_blocks *b, const stru
     }
 }
 
+static long worst_of(const struct cavity_compare *r, double common, double most)
+{
+    long worst = -1;
+    double least = TEST_LEVEL, furthest = most;
+    for (size_t i = 0; i < r->n && r->p < TEST_LEVEL; i++)
+        if (r->p_each[i] < least) {
+            least = r->p_each[i];
+            worst = (long)i;
+        }
+    for (size_t i = 0; i < r->n && worst < 0; i++)
+        if (isfinite(r->answer[i]) && fabs(r->answer[i] - common) > furthest)
+            furthest = fabs(r->answer[i] - common);
+    for (size_t i = 0; i < r->n && worst < 0 && furthest > most; i++)
+        if (fabs(r->answer[i] - common) >= furthest)
+            worst = (long)i;
+    return worst;
+}
+
 void plateau_cavities_compare(struct arena *a, const struct math_blocks *blocks,
                               const double *const *y, size_t cavities,
                               const struct plateau_answer *common,
@@ -132,14 +161,13 @@ void plateau_cavities_compare(struct arena *a, const struct math_blocks *blocks,
     *out = (struct cavity_compare){.n = cavities, .f = PL_NAN, .p = PL_NAN};
     out->answer = ARENA_ARRAY(a, double, cavities);
     out->p_each = ARENA_ARRAY(a, double, cavities);
-    out->differs = ARENA_ARRAY(a, bool, cavities);
     const struct family_fit *f = &common->family[common->best];
     double *mean = ARENA_ARRAY(a, double, blocks->n_rows);
     for (size_t j = 0; j < blocks->n_rows; j++)
         for (size_t c = 0; c < cavities; c++)
             mean[j] += y[c][j] / (double)cavities;
     struct design d;
-    design_fill(a, blocks, f, &d);
+    design_fill(a, blocks, common, options, &d);
     struct cavity *c = ARENA_ARRAY(a, struct cavity, cavities);
     double within = 0.0, full = 0.0, equal = 0.0, k = (double)cavities;
     for (size_t i = 0; i < cavities; i++) {
@@ -149,13 +177,14 @@ void plateau_cavities_compare(struct arena *a, const struct math_blocks *blocks,
         equal += c[i].equal;
     }
     own_answers(a, blocks, c, common, options, out);
-    double q = (double)(d.full - d.small), dof = (k - 1.0) * ((double)d.m - (double)d.full);
+    double q = 1.0, dof = (k - 1.0) * ((double)d.m - (double)d.full);
     double dof_within = (k - 1.0) * ((double)blocks->n_rows - (double)d.m);
     double v = dof > 0.0 ? full / dof : 0.0;
     if (dof_within > 0.0 && within / dof_within > v) {
         v = within / dof_within;
         dof = dof_within;
     }
+    v = fmax(v, options->step * options->step * k / 12.0); /* the step of one cavity's weights */
     if (d.m > d.full && dof > 0.0 && v > 0.0) {
         out->d1 = (k - 1.0) * q;
         out->d2 = dof;
@@ -167,9 +196,5 @@ void plateau_cavities_compare(struct arena *a, const struct math_blocks *blocks,
                 math_f_tail((c[i].equal - c[i].full) / q / (v * (k - 1.0) / k), q, dof);
         holm(out->p_each, cavities);
     }
-    for (size_t i = 0; i < cavities; i++) {
-        bool rejected = out->p < TEST_LEVEL && out->p_each[i] < TEST_LEVEL;
-        bool far = isfinite(out->answer[i]) && fabs(out->answer[i] - f->answer) > most;
-        out->differs[i] = rejected || far;
-    }
+    out->worst = worst_of(out, f->answer, most);
 }

@@ -28,4 +28,8 @@ void plateau_rise_test(const struct fit_frame *k, struct plateau_answer *out, si
 void plateau_scatter(const struct fit_frame *k, struct plateau_answer *out, double s_means,
                      double dof_fit);
 
+/* Derivatives of the family's answer by its parameters (P first: 0 at fixed tolerance). */
+void plateau_answer_gradient(const struct family_fit *f, double tolerance, double x_first,
+                             double *d);
+
 #endif

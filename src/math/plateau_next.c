@@ -41,7 +41,8 @@ static void curve_gradient(const struct family_fit *f, double x, double x_first,
     d[3] = -f->value[1] * dg[1];
 }
 
-static void answer_gradient(const struct family_fit *f, double tolerance, double x_first, double *d)
+void plateau_answer_gradient(const struct family_fit *f, double tolerance, double x_first,
+                             double *d)
 {
     const struct family *form = family_of(f->id);
     d[0] = 0.0;
@@ -103,7 +104,7 @@ static bool optimal(const struct math_blocks *b, const struct plateau_answer *a,
             curve_gradient(f, b->b[i].x, x0, d);
             add_block(m, d, 1.0 / (block + shot / (double)b->b[i].n));
         }
-        answer_gradient(f, a->tolerance, x0, g);
+        plateau_answer_gradient(f, a->tolerance, x0, g);
         double now = quadratic_form(m, g), least = now;
         double each = fmax(step, range / MOST_CANDIDATES);
         for (double x = x0; x <= x0 + range * (1.0 + 1e-9); x += each) {

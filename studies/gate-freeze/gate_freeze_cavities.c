@@ -12,21 +12,35 @@ static enum errc cavity_alone(struct gate_freeze *g, size_t c, struct plateau_an
 {
     struct math_blocks b;
     struct plateau_options o = g->options;
-    o.step *= sqrt((double)g->data.cavities);
+    o.step = g->data.step * sqrt((double)g->data.cavities);
     math_blocks_make(g->a, g->data.x, g->data.cavity[c], g->data.n, &b);
     return plateau_find(g->a, &b, &o, out, e);
 }
 
-/* The shot means again, over the cavities that do not stand alone. */
-static enum errc fit_rest(struct gate_freeze *g, const bool *alone, size_t n_rest, struct error *e)
+/* The cavities that still share one answer, and the fit of their mean. */
+struct sharing {
+    size_t n;
+    size_t *cavity; /* index in the data */
+    const double **y;
+};
+
+static void leave_out(struct sharing *s, size_t at)
+{
+    s->n--;
+    for (size_t i = at; i < s->n; i++) {
+        s->cavity[i] = s->cavity[i + 1];
+        s->y[i] = s->y[i + 1];
+    }
+}
+
+static enum errc fit_sharing(struct gate_freeze *g, const struct sharing *s, struct error *e)
 {
     for (size_t j = 0; j < g->data.n; j++) {
-        double sum = 0.0;
-        for (size_t c = 0; c < g->data.cavities; c++)
-            sum += alone[c] ? 0.0 : g->data.cavity[c][j];
-        g->data.y[j] = sum / (double)n_rest;
+        g->data.y[j] = 0.0;
+        for (size_t i = 0; i < s->n; i++)
+            g->data.y[j] += s->y[i][j] / (double)s->n;
     }
-    g->options.step *= sqrt((double)g->data.cavities / (double)n_rest);
+    g->options.step = g->data.step * sqrt((double)g->data.cavities / (double)s->n);
     math_blocks_make(g->a, g->data.x, g->data.y, g->data.n, &g->blocks);
     return plateau_find(g->a, &g->blocks, &g->options, &g->r, e);
 }
@@ -89,31 +103,48 @@ static struct data_table *cavity_table(struct gate_freeze *g)
     return t;
 }
 
-static enum errc compare_curves(struct gate_freeze *g, struct error *e)
+static void note_equality(struct gate_freeze *g, double p, size_t n)
 {
-    size_t k = g->data.cavities, n_alone = 0;
-    struct cavity_compare cmp;
-    struct plateau_options o = g->options;
-    plateau_cavities_compare(g->a, &g->blocks, (const double *const *)g->data.cavity, k, &g->r, &o,
-                             FAR_IN_STEPS * g->time_step, &cmp);
-    struct data_table *t = cavity_table(g);
-    for (size_t c = 0; c < k; c++) {
-        t->values[c * 5 + 1] = cmp.answer[c];
-        t->values[c * 5 + 4] = isnan(cmp.p) ? PL_NAN : cmp.p_each[c];
-        n_alone += cmp.differs[c];
-    }
     struct quantity *q = finding_quantity(g->f, "cavity_equality_p",
                                           "chance of such differences between cavities", DIM_COUNT);
-    q->value = cmp.p;
-    q->method = "F test of one common freeze time, on weight minus the shot's mean over cavities";
-    if (isnan(cmp.p))
+    q->value = p;
+    q->method =
+        arena_printf(g->a,
+                     "F test of one common freeze time for %zu cavities, on weight minus the "
+                     "shot's mean over them",
+                     n);
+    if (isnan(p))
         q->reason = "too few hold times to compare cavities";
-    if (n_alone == 0)
-        return ERR_NONE;
-    if (n_alone < k)
-        TRY(fit_rest(g, cmp.differs, k - n_alone, e));
+}
+
+static enum errc compare_curves(struct gate_freeze *g, struct error *e)
+{
+    size_t k = g->data.cavities;
+    struct data_table *t = cavity_table(g);
+    struct sharing s = {k, ARENA_ARRAY(g->a, size_t, k), ARENA_ARRAY(g->a, const double *, k)};
+    bool *alone = ARENA_ARRAY(g->a, bool, k);
+    for (size_t c = 0; c < k; c++) {
+        s.cavity[c] = c;
+        s.y[c] = g->data.cavity[c];
+    }
+    for (bool first = true; s.n > 1 && g->r.state == PLATEAU_FOUND; first = false) {
+        struct cavity_compare cmp;
+        plateau_cavities_compare(g->a, &g->blocks, s.y, s.n, &g->r, &g->options,
+                                 FAR_IN_STEPS * g->time_step, &cmp);
+        if (first)
+            note_equality(g, cmp.p, k);
+        for (size_t i = 0; i < s.n; i++) {
+            t->values[s.cavity[i] * 5 + 1] = cmp.answer[i];
+            t->values[s.cavity[i] * 5 + 4] = isnan(cmp.p) ? PL_NAN : cmp.p_each[i];
+        }
+        if (cmp.worst < 0)
+            break;
+        alone[s.cavity[cmp.worst]] = true;
+        leave_out(&s, (size_t)cmp.worst);
+        TRY(fit_sharing(g, &s, e));
+    }
     for (size_t c = 0; c < k; c++)
-        if (cmp.differs[c])
+        if (alone[c])
             TRY(stand_alone(g, c, "does not share the common freeze time", t, e));
     return ERR_NONE;
 }
