@@ -8,6 +8,7 @@
 
 #define CELL 4.0
 #define INK_MOST 200
+#define RIM 2.5
 #define BETWEEN 7.0 /* two labels on one line of text */
 
 void svg_field_init(struct svg_plot *p)
@@ -70,7 +71,9 @@ bool svg_field_free(const struct svg_plot *p, const struct svg_box *b)
 long svg_field_ink(const struct svg_plot *p, const struct svg_box *b)
 {
     size_t c0 = cell_of(b->x0, p->area.x0, p->columns), c1 = cell_of(b->x1, p->area.x0, p->columns);
-    size_t r0 = cell_of(b->y0, p->area.y0, p->rows), r1 = cell_of(b->y1, p->area.y0, p->rows);
+    /* the rims of a line of text are empty but for a few strokes */
+    size_t r0 = cell_of(b->y0 + RIM, p->area.y0, p->rows);
+    size_t r1 = cell_of(b->y1 - RIM, p->area.y0, p->rows);
     long sum = 0;
     for (size_t r = r0; r <= r1; r++)
         for (size_t c = c0; c <= c1; c++)

@@ -11,7 +11,7 @@
 /* Ink that a label may cover: a rule's is needed at its line, a curve's can stand elsewhere. */
 #define INK_ANY 1000000L
 #define INK_LITTLE 60L
-#define LED_COST 40L /* near with a line beneath is better than apart */
+#define LED_COST 120L /* near with a line beneath is better than apart */
 #define SPOTS_MOST 400
 #define LABEL_WIDEST 330.0
 
@@ -82,6 +82,10 @@ static bool is_empty(const char *s)
 static void leader(struct svg_plot *p, const struct svg_box *b, double x, double y)
 {
     double from_x = fmax(b->x0, fmin(x, b->x1)), from_y = fmax(b->y0, fmin(y, b->y1));
+    for (int i = 1; i <= 8; i++) { /* later labels keep off */
+        double at_x = from_x + (x - from_x) * i / 9.0, at_y = from_y + (y - from_y) * i / 9.0;
+        svg_field_take(p, &(struct svg_box){at_x - 1.5, at_y - 1.5, at_x + 1.5, at_y + 1.5});
+    }
     double length = hypot(x - from_x, y - from_y), short_of = 5.5 / fmax(length, 5.5);
     text_add(p->out, "<line class=\"leader\" stroke=\"" SVG_GREY "\" stroke-width=\"0.8\"");
     svg_add_attribute(p->out, "x1", from_x);
@@ -151,7 +155,7 @@ static void rule_label(struct svg_plot *p, const struct rule *r)
     if (svg_scale_inside(&p->y, r->at)) {
         double y = svg_scale_at(&p->y, r->at), width = fitted_width(p, r->label);
         for (double x = p->area.x1 - width - 4.0; x >= p->area.x0; x -= 16.0) {
-            spot(&s, x, y - 0.3 * SVG_FONT);
+            spot(&s, x, y - 0.4 * SVG_FONT);
             spot(&s, x, y + 0.95 * SVG_FONT);
         }
         for (int away = 1; away <= 3; away++)
