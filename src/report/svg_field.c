@@ -47,9 +47,10 @@ void svg_field_line(struct svg_plot *p, double x0, double y0, double x1, double 
 
 void svg_field_spot(struct svg_plot *p, double x, double y, double radius, int weight)
 {
-    for (double dy = -radius; dy <= radius; dy += CELL)
-        for (double dx = -radius; dx <= radius; dx += CELL)
-            add_ink(p, x + dx, y + dy, weight);
+    int n = (int)floor(2.0 * radius / CELL);
+    for (int i = 0; i <= n; i++)
+        for (int k = 0; k <= n; k++)
+            add_ink(p, x - radius + k * CELL, y - radius + i * CELL, weight);
 }
 
 bool svg_box_overlap(const struct svg_box *a, const struct svg_box *b)

@@ -95,7 +95,7 @@ static int arrange(struct svg_flag *flags, size_t n)
 /* Every choice of sides is tried; the fewest rows win, then labels to the right. */
 static bool arrange_best(struct svg_flag *flags, size_t n)
 {
-    struct svg_flag best[ARRANGED_MOST];
+    struct svg_flag best[ARRANGED_MOST] = {{0}};
     int least = -1;
     unsigned choices = 1;
     for (size_t i = 0; i < n; i++)

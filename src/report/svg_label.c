@@ -130,7 +130,8 @@ static void spots_around(struct spots *s, double x, double y, double width, doub
 /* The same further away, with a thin line. */
 static void spots_apart(struct spots *s, double x, double y, double width)
 {
-    for (double away = 20.0; away <= 44.0; away += 12.0) {
+    for (int ring = 0; ring < 3; ring++) {
+        double away = 20.0 + 12.0 * ring;
         spot_led(s, x + away, y - away, x, y);
         spot_led(s, x + away, y + away + 0.7 * SVG_FONT, x, y);
         spot_led(s, x - away - width, y - away, x, y);
@@ -154,13 +155,14 @@ static void rule_label(struct svg_plot *p, const struct rule *r)
     struct spots s = {.n = 0};
     if (svg_scale_inside(&p->y, r->at)) {
         double y = svg_scale_at(&p->y, r->at), width = fitted_width(p, r->label);
-        for (double x = p->area.x1 - width - 4.0; x >= p->area.x0; x -= 16.0) {
-            spot(&s, x, y - 0.4 * SVG_FONT);
-            spot(&s, x, y + 0.95 * SVG_FONT);
+        double right = p->area.x1 - width - 4.0;
+        for (int i = 0; right - 16.0 * i >= p->area.x0; i++) {
+            spot(&s, right - 16.0 * i, y - 0.4 * SVG_FONT);
+            spot(&s, right - 16.0 * i, y + 0.95 * SVG_FONT);
         }
         for (int away = 1; away <= 3; away++)
-            for (double x = p->area.x1 - width - 4.0; x >= p->area.x0; x -= 24.0) {
-                double to = x + width / 2.0;
+            for (int i = 0; right - 24.0 * i >= p->area.x0; i++) {
+                double x = right - 24.0 * i, to = x + width / 2.0;
                 spot_led(&s, x, y - 0.3 * SVG_FONT - away * SVG_LINE, to, y);
                 spot_led(&s, x, y + 0.95 * SVG_FONT + away * SVG_LINE, to, y);
             }
@@ -365,10 +367,11 @@ static void region_labels(struct svg_plot *p)
             continue;
         struct spots s = {.n = 0};
         double width = fitted_width(p, r->label), spare = b.x1 - b.x0 - width - 8.0;
-        for (double y = b.y0 + 1.1 * SVG_FONT; spare >= 0.0 && y <= b.y1 - 0.3 * SVG_FONT;
-             y += 0.5 * SVG_LINE)
+        int rows = (int)floor((b.y1 - b.y0 - 1.4 * SVG_FONT) / (0.5 * SVG_LINE));
+        for (int row = 0; spare >= 0.0 && row <= rows; row++)
             for (int k = 0; k < 3; k++)
-                spot(&s, b.x0 + 4.0 + spare * k / 2.0, y);
+                spot(&s, b.x0 + 4.0 + spare * k / 2.0,
+                     b.y0 + 1.1 * SVG_FONT + 0.5 * SVG_LINE * row);
         label(p, "region-label", &s, INK_LITTLE,
               &(struct svg_note){r->label, SAMPLE_REGION, (int)r->role, NULL});
     }

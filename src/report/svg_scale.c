@@ -328,7 +328,8 @@ static void linear_ticks(struct arena *a, struct svg_scale *s, int mantissa, int
     double step = scaled(mantissa, k);
     double first = ceil(s->low / step - 1e-9), last = floor(s->high / step + 1e-9);
     int decimals = s->exponent - k;
-    for (double i = first; i <= last && s->n_ticks < TICKS_MOST; i += 1.0) {
+    for (int n = 0; first + n <= last && n < TICKS_MOST; n++) {
+        double i = first + n;
         struct text t;
         text_init(&t, a);
         text_add_fixed(&t, scaled(i * mantissa, k - s->exponent), decimals > 0 ? decimals : 0);
