@@ -13,7 +13,8 @@
 struct visc_data {
     size_t m, n_rows, n_groups;
     const double *x, *y, *w;
-    double x_low, x_high; /* slowest, fastest */
+    double x_low, x_high;       /* slowest, fastest */
+    double low_half, high_half; /* how well these two are known: half-widths */
     double log_center, y0;
     double ss_within, floor_rows, floor_units;
     double confidence, disturbance, tolerance;

@@ -6,7 +6,7 @@
 
 #include "math/visc_internal.h"
 
-#define FINE 96
+#define FINE 64
 #define SAME 1e-12 /* relative: a rounding error is not a crossing */
 
 struct on_curve {
@@ -249,6 +249,59 @@ static void knees_at(const struct visc_data *d, enum visc_model_id id, const str
     widen(&out->effect_at_fastest, effect);
 }
 
+enum knee { KNEE_SENSITIVITY, KNEE_STICK, KNEE_CHORD };
+
+static double knee_of(enum knee which, const struct visc_data *d, enum visc_model_id id,
+                      const double *theta)
+{
+    double x;
+    if (which == KNEE_STICK)
+        return visc_stick(d, id, theta);
+    if (which == KNEE_CHORD)
+        return visc_chord(d, id, theta);
+    visc_sensitivity(d, id, theta, &x);
+    return x;
+}
+
+/* The ends of the tested range are readings too, and all three knees hang on them. How far one knee
+ * moves when an end does, within what is known of it; in the logarithm. */
+static double by_range(enum knee which, const struct visc_data *d, enum visc_model_id id,
+                       const double *theta)
+{
+    double at = knee_of(which, d, id, theta), ss = 0.0;
+    double points[MOST_POINTS];
+    size_t n = d->n_points < MOST_POINTS ? d->n_points : MOST_POINTS;
+    for (int end = 0; end < 2; end++) {
+        double half = end == 0 ? d->low_half : d->high_half, most = 0.0;
+        for (int sign = -1; sign <= 1; sign += 2) {
+            struct visc_data moved = *d;
+            for (size_t i = 0; i < n; i++)
+                points[i] = d->points[i];
+            points[end == 0 ? 0 : n - 1] += sign * half;
+            moved.points = points;
+            moved.n_points = n;
+            moved.x_low = points[0];
+            moved.x_high = points[n - 1];
+            double other = knee_of(which, &moved, id, theta);
+            if (!isnan(other))
+                most = fmax(most, fabs(other - at));
+        }
+        ss += most * most;
+    }
+    return isnan(ss) ? 0.0 : ss;
+}
+
+/* Independent of the curve's own uncertainty: the half-widths add in squares. */
+static void add_range(struct visc_value *v, double ss)
+{
+    if (isnan(v->value))
+        return;
+    if (isfinite(v->low) && v->low > 0.0)
+        v->low = v->value * exp(-sqrt(pow(log(v->value / v->low), 2.0) + ss));
+    if (isfinite(v->high))
+        v->high = v->value * exp(sqrt(pow(log(v->high / v->value), 2.0) + ss));
+}
+
 void visc_knees(const struct visc_regions *g, struct visc_answer *out)
 {
     const struct visc_value none = {PL_NAN, PL_NAN, PL_NAN};
@@ -257,5 +310,10 @@ void visc_knees(const struct visc_regions *g, struct visc_answer *out)
         for (size_t k = 0; k < g->region[i].n; k++)
             knees_at(&g->data, g->region[i].id, &g->region[i].point[k], (int)i == g->best && k == 0,
                      out);
+    const struct visc_region *best = &g->region[g->best];
+    const double *theta = best->point[0].theta;
+    add_range(&out->sensitivity, by_range(KNEE_SENSITIVITY, &g->data, best->id, theta));
+    add_range(&out->stick, by_range(KNEE_STICK, &g->data, best->id, theta));
+    add_range(&out->chord, by_range(KNEE_CHORD, &g->data, best->id, theta));
     out->safe = isfinite(out->sensitivity.low) && out->sensitivity.low > 0.0;
 }

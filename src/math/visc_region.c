@@ -9,8 +9,8 @@
 
 #include "math/visc_internal.h"
 
-#define ALONG 33 /* values of n */
-#define ACROSS 9 /* values of the other parameter for each */
+#define ALONG 25 /* values of n */
+#define ACROSS 7 /* values of the other parameter for each */
 #define COARSE 40
 
 struct slice {

@@ -39,6 +39,21 @@ static void sorted_points(struct arena *a, const struct visc_unit *u, size_t m, 
     d->x_high = x[n - 1];
 }
 
+/* Half-width of a range end, relative: scatter of the fill times and the timer's step. */
+static double end_half(const struct visc_unit *u, size_t m, const struct visc_options *o,
+                       const struct visc_line *line, const struct visc_data *d, double x)
+{
+    double rows = 0.0;
+    for (size_t i = 0; i < m; i++)
+        if (fabs(-u[i].log_t - d->log_center - x) < 0.02) /* the units of that setting */
+            rows += (double)u[i].n;
+    double t = exp(-(x + d->log_center)), timer = o->time_step / t;
+    double scatter = isfinite(line->s_t) ? line->s_t : 0.0;
+    double dof = scatter > 0.0 ? (double)(line->n_rows - line->n_units) : 1e6; /* timer: known */
+    double quantile = math_t_quantile(0.5 + 0.5 * o->confidence, dof);
+    return quantile * sqrt(scatter * scatter / fmax(1.0, rows) + timer * timer / 12.0);
+}
+
 static void center(struct arena *a, const struct visc_unit *u, size_t m,
                    const struct visc_options *o, const struct visc_line *line, struct visc_data *d)
 {
@@ -62,6 +77,8 @@ static void center(struct arena *a, const struct visc_unit *u, size_t m,
         y[i] = u[i].log_p - line->height;
     }
     sorted_points(a, u, m, d);
+    d->low_half = end_half(u, m, o, line, d, d->x_low);
+    d->high_half = end_half(u, m, o, line, d, d->x_high);
 }
 
 /* ---- choice
