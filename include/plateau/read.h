@@ -184,6 +184,9 @@ struct read_request {
 enum errc trial_load(struct arena *a, const char *path, const struct read_request *request,
                      struct trial *out, struct diag_list *diags, struct error *e) PL_MUST_CHECK;
 
+/* Fills trial->display; trial_load does it last, tests that build a trial by hand call it. */
+void trial_fill_display(struct arena *a, struct trial *trial);
+
 /* One table from bytes in memory; what trial_load does for each file, for tests and fuzzers.
  * `name` is printed in messages. `facts` may be NULL. */
 enum errc table_load_bytes(struct arena *a, const char *name, const void *bytes, size_t n_bytes,

@@ -23,73 +23,6 @@ static const char *const cautions[] = {
     "intended use there.",
 };
 
-/* ---- units people see ----------------------------------------------------------------------- */
-
-static void show_unit(struct premises *p, const struct unit *u)
-{
-    p->display[u->dimension] = (struct display_unit){u->spelling, u->factor, u->offset};
-}
-
-static void show_canonical(struct premises *p)
-{
-    for (size_t d = 0; d < DIM_N; d++)
-        p->display[d] = (struct display_unit){dimension_unit((enum dimension)d), 1.0, 0.0};
-    p->display[DIM_RATIO] = (struct display_unit){"%", 0.01, 0.0}; /* nobody reads 0.001 as 0.1 % */
-}
-
-static void show_as_entered(struct premises *p, const struct trial *trial)
-{
-    bool seen[DIM_N] = {false};
-    for (size_t i = 0; i < trial->n_tables; i++)
-        for (size_t j = 0; j < trial->tables[i].n_columns; j++) {
-            const struct unit *u = trial->tables[i].columns[j].unit;
-            if (u == NULL || seen[u->dimension])
-                continue;
-            seen[u->dimension] = true;
-            show_unit(p, u);
-        }
-}
-
-/* Grams stay grams: that is what balances beside presses show. */
-static void show_us(struct premises *p)
-{
-    static const char *const spellings[] = {"in",    "in2", "in3",        "in/s",
-                                            "in3/s", "psi", "short tonf", "degF"};
-    for (size_t i = 0; i < PL_COUNT(spellings); i++) {
-        const struct unit *u = unit_find(spellings[i], strlen(spellings[i]), NULL);
-        if (u != NULL)
-            show_unit(p, u);
-    }
-}
-
-/* Differences and compound units follow the units they are made of, so that a page does not mix
- * degF with K, or psi with MPa.s. */
-static void derive_units(struct arena *a, struct premises *p)
-{
-    const struct display_unit *t = &p->display[DIM_TEMPERATURE];
-    const struct display_unit *pressure = &p->display[DIM_PRESSURE];
-    const struct display_unit *mass = &p->display[DIM_MASS];
-    if (t->factor != 1.0)
-        p->display[DIM_TEMPERATURE_STEP] = (struct display_unit){t->name, t->factor, 0.0};
-    if (pressure->factor != 1.0)
-        p->display[DIM_VISCOSITY] =
-            (struct display_unit){arena_printf(a, "%s.s", pressure->name), pressure->factor, 0.0};
-    if (mass->factor != 1.0)
-        p->display[DIM_MASS_RATE] =
-            (struct display_unit){arena_printf(a, "%s/s", mass->name), mass->factor, 0.0};
-}
-
-static void fill_display(struct arena *a, const struct trial *trial, struct premises *p)
-{
-    const char *units = facts_text(&trial->facts, "report", "units");
-    show_canonical(p);
-    if (units != NULL && text_same_word(units, "us"))
-        show_us(p);
-    else if (units == NULL || !text_same_word(units, "metric"))
-        show_as_entered(p, trial);
-    derive_units(a, p);
-}
-
 /* ---- files ---------------------------------------------------------------------------------- */
 
 static bool same_column_before(const struct table *t, size_t i)
@@ -219,6 +152,6 @@ void premises_fill(struct arena *a, const struct trial *trial, struct premises *
     };
     out->cautions = ARENA_ARRAY(a, const char *, PL_COUNT(cautions));
     memcpy(out->cautions, cautions, sizeof cautions);
-    fill_display(a, trial, out);
+    memcpy(out->display, trial->display, sizeof out->display);
     fill_files(a, trial, out);
 }

@@ -364,5 +364,7 @@ enum errc trial_load(struct arena *a, const char *path, const struct read_reques
     *out = (struct trial){.path = arena_copy(a, path)};
     if (stat(path, &st) != 0)
         return ERR_AT(e, ERR_READ, path, 0, "cannot open: %s", trial_reason(a, errno));
-    return S_ISDIR(st.st_mode) ? load_folder(&l, path, e) : load_single(&l, path, e);
+    TRY(S_ISDIR(st.st_mode) ? load_folder(&l, path, e) : load_single(&l, path, e));
+    trial_fill_display(a, out);
+    return ERR_NONE;
 }

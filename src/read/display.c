@@ -1,0 +1,72 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * In which unit people see a dimension: the one they typed, or what [report] units asks for. */
+#include <string.h>
+
+#include "plateau/read.h"
+
+static void show_unit(struct display_unit *display, const struct unit *u)
+{
+    display[u->dimension] = (struct display_unit){u->spelling, u->factor, u->offset};
+}
+
+static void show_canonical(struct display_unit *display)
+{
+    for (size_t d = 0; d < DIM_N; d++)
+        display[d] = (struct display_unit){dimension_unit((enum dimension)d), 1.0, 0.0};
+    display[DIM_RATIO] = (struct display_unit){"%", 0.01, 0.0}; /* nobody reads 0.001 as 0.1 % */
+}
+
+static void show_as_entered(struct display_unit *display, const struct trial *trial)
+{
+    bool seen[DIM_N] = {false};
+    for (size_t i = 0; i < trial->n_tables; i++)
+        for (size_t j = 0; j < trial->tables[i].n_columns; j++) {
+            const struct unit *u = trial->tables[i].columns[j].unit;
+            if (u == NULL || seen[u->dimension])
+                continue;
+            seen[u->dimension] = true;
+            show_unit(display, u);
+        }
+}
+
+/* Grams stay grams: that is what balances beside presses show. */
+static void show_us(struct display_unit *display)
+{
+    static const char *const spellings[] = {"in",    "in2", "in3",        "in/s",
+                                            "in3/s", "psi", "short tonf", "degF"};
+    for (size_t i = 0; i < PL_COUNT(spellings); i++) {
+        const struct unit *u = unit_find(spellings[i], strlen(spellings[i]), NULL);
+        if (u != NULL)
+            show_unit(display, u);
+    }
+}
+
+/* Differences and compound units follow the units they are made of, so that a page does not mix
+ * degF with K, or psi with MPa.s. */
+static void derive_units(struct arena *a, struct display_unit *display)
+{
+    const struct display_unit *t = &display[DIM_TEMPERATURE];
+    const struct display_unit *pressure = &display[DIM_PRESSURE];
+    const struct display_unit *mass = &display[DIM_MASS];
+    if (t->factor != 1.0)
+        display[DIM_TEMPERATURE_STEP] = (struct display_unit){t->name, t->factor, 0.0};
+    if (pressure->factor != 1.0)
+        display[DIM_VISCOSITY] =
+            (struct display_unit){arena_printf(a, "%s.s", pressure->name), pressure->factor, 0.0};
+    if (mass->factor != 1.0)
+        display[DIM_MASS_RATE] =
+            (struct display_unit){arena_printf(a, "%s/s", mass->name), mass->factor, 0.0};
+}
+
+void trial_fill_display(struct arena *a, struct trial *trial)
+{
+    struct display_unit *display = trial->display;
+    const char *units = facts_text(&trial->facts, "report", "units");
+    show_canonical(display);
+    if (units != NULL && text_same_word(units, "us"))
+        show_us(display);
+    else if (units == NULL || !text_same_word(units, "metric"))
+        show_as_entered(display, trial);
+    derive_units(a, display);
+}
