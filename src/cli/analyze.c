@@ -95,11 +95,6 @@ static enum errc analyze(struct invocation *inv, const struct loaded *l, struct 
 {
     struct arena *a = inv->arena;
     struct finding *findings = NULL;
-    if (l->trial.n_tables == 0)
-        return ERR_SET(e, ERR_INPUT,
-                       "'%s' holds no table of a study; a table is a CSV file named after its "
-                       "study, like gate-freeze.csv. 'plateau new DIR' makes blank ones",
-                       cli_quote(a, inv->argument));
     TRY(run_studies(a, &l->trial, &findings, e));
     TRY(window_make(a, findings, l->trial.n_tables, &l->premises, window, e));
     struct analysis an = {.premises = &l->premises,
