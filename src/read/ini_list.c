@@ -198,9 +198,7 @@ static bool cut_per_hour(char *s)
     size_t n = strlen(s);
     for (size_t i = 0; i < PL_COUNT(endings); i++) {
         size_t m = strlen(endings[i]);
-        char packed[16];
-        if (n >= m && (snprintf(packed, sizeof packed, "%s", s + n - m), true) &&
-            text_same_word(packed, endings[i])) {
+        if (n >= m && text_same_word(s + n - m, endings[i])) {
             s[n - m] = '\0';
             return true;
         }

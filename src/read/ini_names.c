@@ -138,7 +138,7 @@ static void read_unit(struct ini_reader *r, const char *key, enum dimension d)
                                 "take the line out");
     else if (u.answer == UNIT_ASK)
         ini_whole_value_trouble(r, "unit-has-two-readings", u.question, unit_accepted(d), NULL);
-    else if (u.answer == UNIT_WRONG_DIMENSION)
+    else if (u.unit != NULL) /* of another dimension */
         ini_whole_value_trouble(
             r, "unit-of-other-kind",
             arena_printf(r->arena, "`%s` is a unit of %s; the column needs one of %s", shown,
