@@ -211,7 +211,7 @@ struct ini_key {
 };
 const struct ini_key *ini_keys(size_t *n);
 
-/* Every code of a diagnostic or repair of this room, for `explain`; alphabetical. */
+/* Every code of a diagnostic or repair of this room, for `explain`; each once, in no order. */
 const struct code_text *read_codes(size_t *n);
 
 #endif

@@ -13,7 +13,7 @@
  * Order in time: by shot number where every file has numbers and none occurs in two files; else
  * the files one after the other (a repair `files-in-order` says so), each in its own order.
  *
- * The same bytes twice, or a column that is text here and a number there, is an error in `diags`.
+ * The same bytes twice are an error in `diags`.
  * `parts` must be loaded without errors and outlive `out`; n >= 1; one part is copied as it is. */
 void table_join(struct arena *a, const struct table *parts, size_t n, struct table *out,
                 struct diag_list *diags);

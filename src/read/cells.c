@@ -1,0 +1,344 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * One cell -> a typed value in canonical units, or a message. */
+#include <string.h>
+
+#include "reading.h"
+#include "units.h"
+
+struct refusal {
+    enum number_answer answer;
+    const char *code, *what, *remedy;
+};
+
+static const struct refusal refusals[] = {
+    {NUMBER_DATE, "date-in-number", "looks like a date that a spreadsheet made of what was typed",
+     "Format the column as text or number before typing, and enter the reading again."},
+    {NUMBER_CLOCK, "clock-in-number", "looks like minutes and seconds or a time of day",
+     "Write seconds: 83.4 and not 1:23.4."},
+    {NUMBER_TWO, "two-numbers", "is more than one number",
+     "Write the one reading; for a tolerance or range use a column of its own."},
+    {NUMBER_FRACTION, "fraction", "is a fraction",
+     "Write it as a decimal number: 0.5 and not 1/2."},
+    {NUMBER_APPROXIMATE, "approximate", "is marked as approximate",
+     "Write the reading alone, and the remark in the `note` column."},
+    {NUMBER_BRACKETS, "number-in-brackets", "is a number in brackets or with the sign behind it",
+     "Write a negative number with the minus in front; put remarks in the `note` column."},
+    {NUMBER_GROUPS, "digits-grouped-oddly", "has marks between its digits that make no number",
+     "Write the number without marks between thousands."},
+    {NUMBER_INFINITE, "not-finite", "is not a finite number",
+     "Write the reading, or leave the cell "
+     "empty."},
+    {NUMBER_HEX, "not-a-number", "is not a decimal number", "Write the reading in decimal digits."},
+    {NUMBER_FORMULA, "formula", "is the text of a formula, not its result",
+     "Save the sheet with results instead of formulas."},
+    {NUMBER_NO_LIMIT, "limit-without-number", "tells that a limit was passed, but not which",
+     "Write the limit: <0.01 or >200."},
+    {NUMBER_LINE_BREAK, "line-break-in-number", "has a line break inside",
+     "One reading in one cell."},
+    {NUMBER_TOO_LONG, "number-too-long", "has more than 40 characters", "Round it."},
+    {NUMBER_NOT, "not-a-number", "is not a number",
+     "Write the reading; leave the cell empty (or write -) where there is none; put remarks in the "
+     "`note` column."},
+};
+
+static const struct refusal *find_refusal(enum number_answer a)
+{
+    for (size_t i = 0; i < PL_COUNT(refusals); i++)
+        if (refusals[i].answer == a)
+            return &refusals[i];
+    return &refusals[PL_COUNT(refusals) - 1];
+}
+
+/* One cell being read. */
+struct reading_cell {
+    struct reading *r;
+    size_t record, k;
+    struct column *column;
+    const char *text;
+    bool excluded;
+};
+
+static const char *expected(const struct reading_cell *c)
+{
+    const struct column_spec *spec = c->column->want->spec;
+    const char *mark = c->r->mark == MARK_COMMA ? "comma" : "point";
+    if (c->column->unit == NULL)
+        return arena_printf(c->r->arena, "a number with decimal %s", mark);
+    return arena_printf(c->r->arena, "a %s in %s with decimal %s", dimension_name(spec->dimension),
+                        c->column->unit->spelling, mark);
+}
+
+/* Refuses the cell; in a row that the user left out nothing is an error. */
+static struct cell refuse(const struct reading_cell *c, const char *code, const char *message,
+                          const char *wanted, const char *remedy)
+{
+    struct cell out = {.kind = CELL_MISSING, .text = c->text};
+    if (c->excluded) {
+        note_cell(c->r, "unreadable-in-excluded-row", c->record, c->k,
+                  "a cell that cannot be read stands in a row that is left out");
+        out.repaired = true;
+        return out;
+    }
+    struct complaint x = {DIAG_ERROR, code, c->column->want->spec->name, message, wanted, remedy};
+    complain_cell(c->r, &x, c->record, c->k);
+    return out;
+}
+
+static struct cell refuse_number(const struct reading_cell *c, enum number_answer a)
+{
+    struct reading *r = c->r;
+    const char *name = c->column->want->spec->name;
+    if (a == NUMBER_OTHER_MARK) {
+        bool told = r->decimal == TABLE_DECIMAL_MIXED;
+        if (told)
+            return (struct cell){.kind = CELL_MISSING, .text = c->text};
+        return refuse(
+            c, "other-decimal-mark",
+            arena_printf(r->arena, "%s in %s is a number with a decimal %s", quoted(r, c->text),
+                         name, r->mark == MARK_COMMA ? "point" : "comma"),
+            expected(c), "Correct the cell, or the decimal mark given under [files] in trial.ini.");
+    }
+    const struct refusal *f = find_refusal(a);
+    return refuse(c, f->code,
+                  arena_printf(r->arena, "%s in %s %s", quoted(r, c->text), name, f->what),
+                  expected(c), f->remedy);
+}
+
+static struct cell missing(const struct reading_cell *c, const char *code, const char *text)
+{
+    note_cell(c->r, code, c->record, c->k, text);
+    return (struct cell){.kind = CELL_MISSING, .text = c->text, .repaired = true};
+}
+
+/* ---- the unit behind the number
+ * -------------------------------------------------------------------------- */
+
+static struct cell refuse_rest(const struct reading_cell *c, const struct number *x,
+                               const struct unit_result *u)
+{
+    struct reading *r = c->r;
+    const char *rest = arena_copy_n(r->arena, x->rest, x->rest_length);
+    const struct column_spec *spec = c->column->want->spec;
+    if (u != NULL && u->answer == UNIT_ASK)
+        return refuse(c, "unit-has-two-readings",
+                      arena_printf(r->arena, "the unit %s in %s has two readings: %s",
+                                   quoted(r, rest), spec->name, u->question),
+                      expected(c), "Write the unit so that it has one reading.");
+    if (u != NULL && u->unit != NULL)
+        return refuse(c, "unit-of-other-kind",
+                      arena_printf(r->arena, "%s in %s: %s is a unit of %s", quoted(r, c->text),
+                                   spec->name, quoted(r, rest), dimension_name(u->unit->dimension)),
+                      expected(c), "Correct the unit, or the cell.");
+    return refuse(c, "text-behind-number",
+                  arena_printf(r->arena, "%s in %s: %s behind the number is no unit",
+                               quoted(r, c->text), spec->name, quoted(r, rest)),
+                  expected(c), "Write the number alone, and the remark in the `note` column.");
+}
+
+/* What makes a canonical value of the number; NULL after a refusal, which is in *out. */
+static const struct unit *unit_of(const struct reading_cell *c, const struct number *x,
+                                  struct cell *out)
+{
+    static const struct unit plain = {"", DIM_COUNT, 1.0, 0.0};
+    struct column *col = c->column;
+    enum dimension d = col->want->spec->dimension;
+    if (x->rest_length == 0)
+        return d == DIM_COUNT ? &plain : col->use;
+    if (d == DIM_COUNT) {
+        *out = refuse_rest(c, x, NULL);
+        return NULL;
+    }
+    struct unit_result u = unit_find_for(d, x->rest, x->rest_length);
+    if (u.unit == NULL || !column_takes_unit(d, u.unit)) {
+        *out = refuse_rest(c, x, &u);
+        return NULL;
+    }
+    if (col->unit != NULL && strcmp(col->unit->spelling, u.unit->spelling) == 0) {
+        note_cell(c->r, "unit-in-cell", c->record, c->k, "a unit behind the number was read");
+        return col->use;
+    }
+    if (col->cell_unit != u.unit) {
+        col->cell_unit = u.unit;
+        col->cell_use = column_unit_use(c->r, c->k, u.unit, c->record);
+    }
+    note_cell(
+        c->r, "unit-converted", c->record, c->k,
+        arena_printf(c->r->arena, "%s was converted to the unit of the column", u.unit->spelling));
+    return col->cell_use;
+}
+
+/* ---- plausibility
+ * -------------------------------------------------------------------------------------------- */
+
+static const char *shown(const struct reading_cell *c, const struct unit *use, double v)
+{
+    struct arena *a = c->r->arena;
+    const char *unit = use->spelling[0] != '\0' ? arena_printf(a, " %s", use->spelling) : "";
+    return arena_printf(a, "%s%s", number_text(a, unit_from_canonical(use, v), 4), unit);
+}
+
+/* The press's own limit as melt pressure, or infinity. */
+static double press_limit(const struct reading *r)
+{
+    double limit = facts_number(r->facts, "press", "max_injection_pressure", PL_INF);
+    const char *basis = facts_text(r->facts, "press", "pressure_basis");
+    if (basis == NULL)
+        return PL_INF;
+    if (text_same_word(basis, "hydraulic"))
+        limit *= facts_number(r->facts, "press", "intensification_ratio", PL_INF);
+    return limit;
+}
+
+#define BEYOND_PRESS 1.1 /* a gauge and a data sheet may differ by so much */
+
+static bool is_implausible(const struct reading_cell *c, const struct unit *use, double v,
+                           struct cell *out)
+{
+    const struct column_spec *spec = c->column->want->spec;
+    struct reading *r = c->r;
+    bool settled = r->decimal != TABLE_DECIMAL_EITHER || r->hint != NULL;
+    if (!settled || r->decimal == TABLE_DECIMAL_MIXED)
+        return false; /* told already; the value may be off by a thousand */
+    if (spec->low < spec->high && !(v >= spec->low && v <= spec->high)) {
+        const char *low = shown(c, use, spec->low), *high = shown(c, use, spec->high);
+        const char *range = isinf(spec->high)  ? arena_printf(r->arena, "at least %s", low)
+                            : isinf(spec->low) ? arena_printf(r->arena, "at most %s", high)
+                                               : arena_printf(r->arena, "%s to %s", low, high);
+        *out =
+            refuse(c, "out-of-range",
+                   arena_printf(r->arena, "%s = %s cannot be", spec->name, shown(c, use, v)), range,
+                   "Check the reading, its unit and its decimal mark; leave the cell empty where "
+                   "nothing was measured.");
+        return true;
+    }
+    if ((spec->flags & COLUMN_BASIS) && v > BEYOND_PRESS * press_limit(r)) {
+        *out =
+            refuse(c, "beyond-press-limit",
+                   arena_printf(r->arena,
+                                "%s = %s (melt pressure %s MPa) is more than the press can make, "
+                                "%s MPa by [press] max_injection_pressure",
+                                spec->name, shown(c, use, v), number_text(r->arena, v, 4),
+                                number_text(r->arena, press_limit(r), 4)),
+                   "at most 10 % more than the press's limit",
+                   "Check whether the pressure is hydraulic or melt, its unit, and trial.ini.");
+        return true;
+    }
+    return false;
+}
+
+/* ---- the cell
+ * ------------------------------------------------------------------------------------------------
+ */
+
+static void note_repairs(const struct reading_cell *c, unsigned repairs)
+{
+    static const struct {
+        unsigned bit;
+        const char *code, *text;
+    } notes[] = {
+        {NUMBER_HAD_GROUPS, "thousands-marks", "marks between thousands were dropped"},
+        {NUMBER_HAD_APOSTROPHE, "leading-apostrophe", "an apostrophe in front was dropped"},
+        {NUMBER_HAD_DASH, "dash-as-minus", "a dash was read as a minus sign"},
+        {NUMBER_HAD_INVISIBLE, "invisible-characters", "invisible characters were dropped"},
+        {NUMBER_HAD_BARE_MARK, "bare-decimal-mark",
+         "a number starts or ends with its decimal mark"},
+    };
+    for (size_t i = 0; i < PL_COUNT(notes); i++)
+        if (repairs & notes[i].bit)
+            note_cell(c->r, notes[i].code, c->record, c->k, notes[i].text);
+}
+
+static struct cell read_value(const struct reading_cell *c, enum number_answer a,
+                              const struct number *x)
+{
+    struct column *col = c->column;
+    struct cell out = {.kind = CELL_MISSING, .text = c->text};
+    bool limit = a == NUMBER_BELOW || a == NUMBER_ABOVE;
+    if (limit && !(col->want->spec->flags & COLUMN_CENSORED))
+        return refuse(c, "limit-not-accepted",
+                      arena_printf(c->r->arena, "%s in %s is a limit and not a reading",
+                                   quoted(c->r, c->text), col->want->spec->name),
+                      expected(c), "Write the reading itself, or leave the cell empty.");
+    const struct unit *use = unit_of(c, x, &out);
+    if (use == NULL)
+        return out;
+    double v = x->value * use->factor + use->offset;
+    if (is_implausible(c, use, v, &out))
+        return out;
+    note_repairs(c, x->repairs);
+    if (limit)
+        note_cell(c->r, "limit-kept", c->record, c->k,
+                  "readings beyond a limit (< or >) are kept as limits and left out of fits");
+    double step = x->step * fabs(use->factor);
+    if (col->step == 0.0 || step < col->step)
+        col->step = step;
+    out.kind = a == NUMBER_BELOW ? CELL_BELOW : a == NUMBER_ABOVE ? CELL_ABOVE : CELL_VALUE;
+    out.value = v;
+    return out;
+}
+
+static struct cell read_text(const struct reading_cell *c)
+{
+    if (strstr(c->text, "\xEF\xBF\xBD") != NULL)
+        note_cell(c->r, "mixed-encodings", c->record, c->k,
+                  "a byte that is no UTF-8 stands in a text; it is shown as a question mark");
+    return (struct cell){.kind = c->text[0] == '\0' ? CELL_MISSING : CELL_TEXT, .text = c->text};
+}
+
+static struct cell read_number(const struct reading_cell *c)
+{
+    struct number x;
+    if (strstr(c->text, "\xEF\xBF\xBD") != NULL)
+        return refuse(
+            c, "mixed-encodings",
+            "a byte that is no UTF-8 stands in a number, in a file that otherwise is UTF-8",
+            expected(c), "Type the cell again and save the file as UTF-8.");
+    enum number_answer a = number_parse(c->text, strlen(c->text), c->r->mark, &x);
+    if (a == NUMBER_MISSING && !(x.repairs & NUMBER_HAD_WORD))
+        return (struct cell){.kind = CELL_MISSING, .text = c->text};
+    if (a == NUMBER_MISSING)
+        return missing(c, "missing-word", "words for a missing reading were read as empty cells");
+    if (a == NUMBER_SHEET_ERROR &&
+        !(c->column->want->spec->flags & (COLUMN_REQUIRED | COLUMN_SETTING)))
+        return missing(c, "sheet-error", "errors of the spreadsheet were read as empty cells");
+    if (a == NUMBER_SHEET_ERROR)
+        return refuse(
+            c, "sheet-error",
+            arena_printf(c->r->arena, "%s in %s: the spreadsheet could not compute this cell",
+                         quoted(c->r, c->text), c->column->want->spec->name),
+            expected(c),
+            "Mend the formula in the sheet and save again; where nothing was measured, empty "
+            "the cell.");
+    return a > NUMBER_MISSING ? refuse_number(c, a) : read_value(c, a, &x);
+}
+
+struct cell cell_read(struct reading *r, size_t record, size_t column, bool excluded)
+{
+    struct reading_cell c = {
+        r, record, column, &r->columns[column], row_cell(r, record, column), excluded};
+    bool text = c.column->want->spec->dimension == DIM_TEXT;
+    struct cell out = {.kind = CELL_MISSING, .text = c.text};
+    if (text)
+        out = read_text(&c);
+    else if (!c.column->hopeless)
+        out = read_number(&c);
+    const struct record *rec = &r->records.items[record];
+    out.line = rec->line;
+    if (rec->lines > 1)
+        out.line = record_span(r->text.s, rec, r->separator, column).line;
+    out.repaired = r->rows[record].repaired != NULL && r->rows[record].repaired[column];
+    return out;
+}
+
+bool cell_is_number(const char *s)
+{
+    struct number x;
+    size_t n = strlen(s);
+    enum number_answer a = number_parse(s, n, MARK_POINT, &x);
+    if (a == NUMBER_OTHER_MARK)
+        a = number_parse(s, n, MARK_COMMA, &x);
+    if (a > NUMBER_ABOVE)
+        return false;
+    return x.rest_length == 0 || unit_find(x.rest, x.rest_length, NULL) != NULL;
+}

@@ -1,0 +1,135 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * One file from bytes to table: the layers in their order. */
+#include <string.h>
+
+#include <sha2.h>
+
+#include "fold.h"
+#include "reading.h"
+
+int table_find(const struct table *t, const char *column, int cavity)
+{
+    for (size_t i = 0; i < t->n_columns; i++)
+        if (t->columns[i].cavity == cavity && strcmp(t->columns[i].spec->name, column) == 0)
+            return (int)i;
+    return -1;
+}
+
+bool table_row_has(const struct table *t, size_t row, const int *columns, size_t n)
+{
+    if (row >= t->n_rows || t->rows[row].excluded)
+        return false;
+    for (size_t i = 0; i < n; i++)
+        if (columns[i] < 0 || t->rows[row].cells[columns[i]].kind != CELL_VALUE)
+            return false;
+    return true;
+}
+
+static void start(struct reading *r, struct arena *a, const char *name,
+                  const struct study_input *study, const struct facts *facts,
+                  const struct table_hint *hint, struct table *out, struct diag_list *diags)
+{
+    *out = (struct table){.study = study->name, .n_sources = 1};
+    out->sources = ARENA_NEW(a, struct source);
+    *out->sources = (struct source){
+        .name = arena_copy(a, name),
+        .study = study->name,
+        .encoding = "UTF-8",
+        .separator = "comma",
+        .decimal = "none seen",
+        .layout = "one column",
+    };
+    *r = (struct reading){.arena = a,
+                          .name = out->sources->name,
+                          .study = study,
+                          .facts = facts,
+                          .hint = hint,
+                          .diags = diags,
+                          .source = out->sources,
+                          .header = NO_RECORD,
+                          .units = NO_RECORD,
+                          .cavity_column = -1};
+}
+
+static bool decode(struct reading *r, const void *bytes, size_t n)
+{
+    bool ok = text_decode(r->arena, r->name, bytes, n, reading_files_fact(r, "encoding"), &r->text,
+                          r->diags);
+    r->source->encoding = r->text.encoding;
+    if (ok && r->text.note != NULL)
+        note_repair(r, r->text.note_code, NULL, r->text.note_lines[0], r->text.note);
+    return ok;
+}
+
+/* Up to the decimal mark; false when there is no table in the file. */
+static bool read_layers(struct reading *r, const void *bytes, size_t n, struct error *e,
+                        enum errc *code)
+{
+    if (!decode(r, bytes, n))
+        return false;
+    wants_fill(r->arena, r->study, r->facts, &r->wants);
+    if (!dialect_find(r, e, code))
+        return false;
+    columns_match(r);
+    columns_find_units_row(r);
+    rows_classify(r);
+    rows_fill_down(r);
+    columns_settle_units(r);
+    decimal_settle(r);
+    return true;
+}
+
+static void warn_without_rows(struct reading *r, const struct table *t)
+{
+    for (size_t i = 0; i < t->n_rows; i++)
+        if (!t->rows[i].excluded)
+            return;
+    if (t->n_rows == 0)
+        return;
+    struct complaint c = {
+        DIAG_WARNING, "no-row-used",
+        NULL,         "every row of this file is left out",
+        NULL,         "Enter the readings; the rows that are left out are listed with the reason."};
+    complain_file(r, &c);
+}
+
+enum errc table_read(struct arena *a, const char *name, const void *bytes, size_t n_bytes,
+                     const struct study_input *study, const struct facts *facts,
+                     const struct table_hint *hint, struct table *out, struct diag_list *diags,
+                     struct error *e)
+{
+    struct reading r;
+    enum errc code = ERR_NONE;
+    start(&r, a, name, study, facts, hint, out, diags);
+    r.source->bytes = n_bytes;
+    SHA256Data(n_bytes > 0 ? bytes : (const void *)"", n_bytes, r.source->sha256);
+    if (!read_layers(&r, bytes, n_bytes, e, &code))
+        return code;
+    shots_build(&r, out);
+    warn_without_rows(&r, out);
+    return code;
+}
+
+enum errc table_load_bytes(struct arena *a, const char *name, const void *bytes, size_t n_bytes,
+                           const struct study_input *study, const struct facts *facts,
+                           struct table *out, struct diag_list *diags, struct error *e)
+{
+    return table_read(a, name, bytes, n_bytes, study, facts, NULL, out, diags, e);
+}
+
+enum table_decimal_answer table_decimal(struct arena *scratch, const char *name, const void *bytes,
+                                        size_t n_bytes, const struct study_input *study,
+                                        const struct facts *facts)
+{
+    struct reading r;
+    struct table t;
+    struct diag_list diags;
+    struct error e = {.code = ERR_NONE};
+    enum errc code = ERR_NONE;
+    diag_init(&diags, scratch);
+    start(&r, scratch, name, study, facts, NULL, &t, &diags);
+    if (!read_layers(&r, bytes, n_bytes, &e, &code))
+        return TABLE_DECIMAL_NONE;
+    return r.decimal;
+}
