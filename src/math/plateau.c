@@ -214,10 +214,11 @@ static double bracket_error(const struct fit_frame *k, const struct plateau_answ
     return sqrt(v * (1.0 / (double)b->group_n[g] + 1.0 / n));
 }
 
-/* A condition counts as within the tolerance only when its mean is so by one standard error, and as
- * below it only when its mean is so by one: without that the upper end falls one condition short in
- * a fifth of trials whose true deficit there is a quarter of the tolerance beyond it. Without
- * curves the lower end asks for t(0.975) standard errors, since nothing else guards it. */
+/* At the upper end a condition counts as within only when its mean is so by one standard error:
+ * without that the end falls one condition short in a fifth of trials whose true deficit there is a
+ * quarter of the tolerance beyond it. (The same at the lower end doubles the width and adds
+ * nothing.) Without curves the lower end moves back over conditions that lie below by less than
+ * t(0.975) standard errors, since nothing else guards it. */
 static struct bracket bracket_find(const struct fit_frame *k, const struct plateau_answer *out,
                                    bool curves)
 {
@@ -238,7 +239,7 @@ static struct bracket bracket_find(const struct fit_frame *k, const struct plate
     double t = out->shot_dof > 0.0 ? math_t_quantile(0.975, out->shot_dof) : 0.0;
     for (size_t j = 0; j < r.first_within; j++) {
         double below = k->direction * (level - b->group_mean[j]);
-        if (below > delta + (curves ? 1.0 : t) * bracket_error(k, out, j))
+        if (below > delta + (curves ? 0.0 : t) * bracket_error(k, out, j))
             r.last_below = (long)j;
     }
     return r;
