@@ -77,7 +77,7 @@ static void say_answer(struct invocation *inv, const struct analysis *an, const 
                        const struct text *record)
 {
     if (options_value(inv, "--json") != NULL) {
-        fwrite(record->s, 1, record->length, inv->out);
+        cli_print(inv, record);
         return;
     }
     if (options_value(inv, "--quiet") != NULL)
@@ -87,7 +87,7 @@ static void say_answer(struct invocation *inv, const struct analysis *an, const 
     struct terminal_style style = terminal_style(inv->out, options_value(inv, "--color"));
     style.report_path = path_join(inv->arena, folder, "index.html");
     report_terminal(&t, an, &style);
-    fwrite(t.s, 1, t.length, inv->out);
+    cli_print(inv, &t);
 }
 
 static enum errc analyze(struct invocation *inv, const struct loaded *l, struct window *window,

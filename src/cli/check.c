@@ -15,6 +15,6 @@ int command_check(struct invocation *inv)
     report_diagnostics(&problems, &l.diags, &on_err);
     report_reading(&reading, &l.premises, &on_out);
     fputs(problems.s, inv->err);
-    fputs(reading.s, inv->out);
+    cli_print(inv, &reading);
     return l.diags.errors > 0 ? error_exit_status(ERR_INPUT) : 0;
 }

@@ -1,5 +1,4 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include <errno.h>
 #include <string.h>
 
 #include "commands.h"
@@ -7,21 +6,22 @@
 
 /* Results that did not arrive are a failure, whatever the command found: a full disk behind
  * `> file` must not look like success. */
-static int close_results(struct invocation *inv, int status)
+static int close_results(const struct invocation *inv, int status)
 {
-    errno = 0;
-    bool failed = fflush(inv->out) != 0;
-    if (!failed && !ferror(inv->out))
+    if (inv->out_errno == 0)
         return status;
-    fprintf(inv->err, "plateau: could not write the results to standard output%s%s\n",
-            errno != 0 ? ": " : "", errno != 0 ? strerror(errno) : "");
+    fprintf(inv->err, "plateau: could not write the results to standard output: %s\n",
+            strerror(inv->out_errno));
     return error_exit_status(ERR_WRITE);
 }
 
 static int run(struct invocation *inv, int argc, char **argv)
 {
+    struct text t;
+    text_init(&t, inv->arena);
     if (argc > 1 && strcmp(argv[1], "--version") == 0) {
-        fprintf(inv->out, "plateau %s\n", PLATEAU_VERSION);
+        text_addf(&t, "plateau %s\n", PLATEAU_VERSION);
+        cli_print(inv, &t);
         return 0;
     }
     struct error e = {.code = ERR_NONE};
@@ -30,13 +30,11 @@ static int run(struct invocation *inv, int argc, char **argv)
         return cli_fail(inv, &e);
     if (!help)
         return inv->command->run(inv);
-    struct text t;
-    text_init(&t, inv->arena);
     if (inv->command != NULL)
         help_command(&t, inv->command, terminal_width(inv->out));
     else
         help_overview(&t, terminal_width(inv->out));
-    fputs(t.s, inv->out);
+    cli_print(inv, &t);
     return 0;
 }
 

@@ -37,6 +37,7 @@ struct command {
 struct invocation {
     struct arena *arena;
     FILE *out, *err;
+    int out_errno; /* why a result could not be written; 0 when all were */
     const struct command *command;
     const char *argument;            /* NULL when it was left out */
     const char *values[OPTIONS_MAX]; /* as command->options; NULL not given, "" for a switch */
@@ -77,6 +78,8 @@ struct terminal_style terminal_style(FILE *f, const char *when);
  * first, which the caller has begun at column `at`. Ends with a newline. */
 void text_add_wrapped(struct text *t, const char *s, int at, int indent, int width);
 
+/* Results go out this way and no other, so that the reason of a write error is known. */
+void cli_print(struct invocation *inv, const struct text *t);
 /* Says the error on inv->err and returns its exit status. */
 int cli_fail(const struct invocation *inv, const struct error *e);
 /* Harmless copy of what the user typed, for messages. */

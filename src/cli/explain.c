@@ -194,6 +194,6 @@ int command_explain(struct invocation *inv)
     else if (!add_matching(&t, &l, inv->argument, terminal_width(inv->out)) &&
              unknown_word(inv->arena, &l, inv->argument, &e) != ERR_NONE)
         return cli_fail(inv, &e);
-    fputs(t.s, inv->out);
+    cli_print(inv, &t);
     return 0;
 }

@@ -81,6 +81,6 @@ int command_help(struct invocation *inv)
             return cli_fail(inv, &e);
         help_command(&t, c, width);
     }
-    fputs(t.s, inv->out);
+    cli_print(inv, &t);
     return 0;
 }

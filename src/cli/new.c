@@ -108,12 +108,15 @@ static enum errc refuse_existing(struct arena *a, const struct output_file *file
 static enum errc make_trial(struct invocation *inv, const struct output_file *files, size_t n,
                             struct error *e)
 {
+    struct text made;
+    text_init(&made, inv->arena);
     TRY(refuse_existing(inv->arena, files, n, e));
     TRY(output_make_folder(inv->arena, inv->argument, e));
     for (size_t i = 0; i < n; i++) {
         TRY(output_create(inv->arena, files[i].name, files[i].bytes, files[i].n, e));
-        fprintf(inv->out, "%s\n", cli_quote(inv->arena, files[i].name));
+        text_addf(&made, "%s\n", cli_quote(inv->arena, files[i].name));
     }
+    cli_print(inv, &made);
     return ERR_NONE;
 }
 

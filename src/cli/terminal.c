@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include <errno.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/ioctl.h>
@@ -72,6 +73,14 @@ void text_add_wrapped(struct text *t, const char *s, int at, int indent, int wid
 const char *cli_quote(struct arena *a, const char *s)
 {
     return text_harmless(a, s, strlen(s));
+}
+
+void cli_print(struct invocation *inv, const struct text *t)
+{
+    errno = 0;
+    if ((fwrite(t->s, 1, t->length, inv->out) < t->length || fflush(inv->out) != 0) &&
+        inv->out_errno == 0)
+        inv->out_errno = errno != 0 ? errno : EIO;
 }
 
 int cli_fail(const struct invocation *inv, const struct error *e)

@@ -148,7 +148,8 @@ ok 'new leaves what is there alone'
 [ "$(cat taken/trial.ini)" = "$(printf '[trial]\ntitle = Already here')" ] && [ "$(ls taken)" = trial.ini ]
 ok 'new writes nothing beside a file that is there'
 sed -n '/^\[/p; s/^#\([a-z_]* = \)/\1/p' blank/trial.ini >keys
-mkdir uncommented && cp keys uncommented/trial.ini && cp trial/gate-freeze.csv uncommented
+# (but how a file is coded: this one is coded otherwise)
+mkdir uncommented && grep -vE '^(decimal|separator|encoding) =' keys >uncommented/trial.ini && cp trial/gate-freeze.csv uncommented
 run check uncommented
 [ "$status" = 0 ]
 ok 'every example of the blank trial.ini can be used as it stands'
@@ -325,9 +326,13 @@ cp -r trial 'a copy; elsewhere' && plateau analyze --json './a copy; elsewhere' 
 ok 'record: name of the folder'
 
 # ---- names that try something ------------------------------------------------------------------------------
-odd=$(printf 'odd\033[31m"<b>')
-cp -r empty "$odd" && cp gate-freeze.csv "$odd" && run analyze "$odd"
-[ "$status" = 0 ] && ! grep -q "$escape" out && ! grep -q "$escape" err && ! grep -q '<b>' "$odd/report/index.html"
+odd=$(printf 'odd\033[31m"<blink>')
+cp -r empty "$odd" && cp gate-freeze.csv "$odd"
+printf '[trial]\ntitle = <script>alert(1)</script>"\033[31m\n' >"$odd/trial.ini"
+run analyze "$odd"
+[ "$status" = 0 ] && ! cat out err "$odd"/report/* | grep -q "$escape" && grep -q 'alert(1)' out &&
+    ! grep -qE '<(blink|script>alert)' "$odd"/report/*.html "$odd"/report/*.svg &&
+    jq -e '.trial | tostring | contains("<script>")' "$odd/report/record.json" >/dev/null
 ok 'a hostile name is harmless'
 
 # ---- install ---------------------------------------------------------------------------------------------

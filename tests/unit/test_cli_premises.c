@@ -79,6 +79,7 @@ static void fill_with_units(struct fixture *f, const char *units)
 {
     f->fact = (struct fact){.section = "report", .key = "units", .kind = FACT_TEXT, .text = units};
     f->trial.facts = (struct facts){.file = "trial.ini", .items = &f->fact, .n = 1};
+    trial_fill_display(f->a, &f->trial);
     premises_fill(f->a, &f->trial, &f->premises);
 }
 
