@@ -8,7 +8,7 @@
 
 #include "math/visc_internal.h"
 
-#define GRID 36
+#define GRID 28
 #define STARTS 3
 #define MOST_STEPS 200
 #define STEP_END 1e-13

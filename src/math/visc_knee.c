@@ -35,8 +35,11 @@ static struct on_curve curve_of(const struct visc_data *d, enum visc_model_id id
 {
     struct on_curve c = {d, id, theta, -log(1.0 - d->disturbance), 0.0, 0.0};
     double slow = viscosity(&c, d->x_low), fast = viscosity(&c, d->x_high);
-    c.fall = slow - fast;
-    c.slope = (fast - slow) / (exp(d->x_high) - exp(d->x_low));
+    double width = exp(d->x_high) - exp(d->x_low);
+    if (width > 0.0) {
+        c.fall = slow - fast;
+        c.slope = (fast - slow) / width;
+    }
     return c;
 }
 
@@ -137,6 +140,8 @@ static double break_in_gap(const double *x, const double *y, size_t n, size_t le
         add(&s[i >= left], x[i] - x[0], y[i] - y[0]);
     line_of(&s[0], &a[0], &b[0]);
     line_of(&s[1], &a[1], &b[1]);
+    if (!(fabs(b[0] - b[1]) > 0.0))
+        return PL_NAN;
     double psi = x[0] + (a[1] - a[0]) / (b[0] - b[1]);
     return psi > x[left - 1] && psi < x[left] ? psi : PL_NAN;
 }
@@ -145,8 +150,9 @@ double visc_broken_stick(const double *x, const double *y, size_t n)
 {
     double best = PL_NAN, least = PL_INF;
     for (size_t left = 2; n >= 4 && left + 2 <= n; left++) {
-        double candidates[3] = {break_in_gap(x, y, n, left), x[left - 1], x[left]};
-        for (int i = 0; i < 3; i++) {
+        double meet = break_in_gap(x, y, n, left);
+        double candidates[2] = {isnan(meet) ? x[left - 1] : meet, x[left]};
+        for (int i = 0; i < (isnan(meet) ? 2 : 1); i++) {
             double psi = candidates[i];
             if (!isfinite(psi) || psi <= x[0] || psi >= x[n - 1])
                 continue;
@@ -192,7 +198,7 @@ double visc_chord_of_power_law(double n, double g1, double g2)
 
 double visc_chord(const struct visc_data *d, enum visc_model_id id, const double *theta)
 {
-    if (id == VISC_POWER && fabs(theta[0] - 1.0) > 1e-6)
+    if (id == VISC_POWER && fabs(theta[0] - 1.0) > 1e-6 && fabs(theta[0] - 2.0) > 1e-6)
         return log(visc_chord_of_power_law(theta[0], exp(d->x_low), exp(d->x_high)));
     struct on_curve c = curve_of(d, id, theta);
     double h = (d->x_high - d->x_low) / FINE, best = PL_NAN, least = 0.0;

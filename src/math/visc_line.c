@@ -53,7 +53,7 @@ static struct straight straight_line(const struct visc_unit *u, size_t m, const 
         s.sxx += w[i] * x * x;
         sxy += w[i] * x * (u[i].log_p - s.height);
     }
-    s.slope = sxy / s.sxx;
+    s.slope = s.sxx > 0.0 ? sxy / s.sxx : PL_NAN;
     for (size_t i = 0; i < m; i++) {
         double r = u[i].log_p - s.height - s.slope * (-u[i].log_t - s.center);
         s.rss += w[i] * r * r;

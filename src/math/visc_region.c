@@ -11,7 +11,7 @@
 
 #define ALONG 25 /* values of n */
 #define ACROSS 7 /* values of the other parameter for each */
-#define COARSE 40
+#define COARSE 28
 
 struct slice {
     const struct visc_data *d;

@@ -98,8 +98,8 @@ static void misfit(const struct visc_data *d, struct visc_fit *f)
     double slow = exp(visc_curve(f->id, f->theta, d->x_low) - d->x_low);
     double fast = exp(visc_curve(f->id, f->theta, d->x_high) - d->x_high);
     double allowed = d->tolerance * (slow - fast);
-    f->misfit = 0.0;
-    for (size_t i = 0; i < d->m; i++) {
+    f->misfit = allowed > 0.0 ? 0.0 : PL_NAN; /* no fall: no tolerance to measure in */
+    for (size_t i = 0; i < d->m && allowed > 0.0; i++) {
         double curve = visc_curve(f->id, f->theta, d->x[i]);
         double r = expm1(d->y[i] - f->height - curve) * exp(curve - d->x[i]);
         f->misfit = fmax(f->misfit, fabs(r) / allowed);
@@ -146,8 +146,8 @@ static void choose(const struct visc_data *d, struct visc_answer *out)
     out->power_p = curvature_p(d, power, &out->model[curved]);
     if (out->power_gap > 1e-9)
         out->best = curved;
-    out->power_in_play = power->in_play =
-        !(out->power_gap >= VISC_IN_PLAY && out->power_p < 1.0 - d->confidence);
+    out->curved = out->power_gap > 1e-9 && out->power_p < 1.0 - d->confidence;
+    out->power_in_play = power->in_play = !(out->curved && out->power_gap >= VISC_IN_PLAY);
     double least = out->model[out->best].aicc, sum = 0.0;
     for (int i = 0; i < VISC_MODELS; i++) {
         struct visc_fit *f = &out->model[i];
