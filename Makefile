@@ -1,10 +1,16 @@
 # plateau: GNU make, one file. `make help` lists what it can do.
 #
-#   VARIANT=release|debug|asan|ubsan|cov   WERROR=1   PREFIX, DESTDIR, CC, CFLAGS, LDFLAGS
+#   VARIANT=release|debug|asan|ubsan|cov   WERROR=1   V=1   PREFIX, DESTDIR, CC, CFLAGS, LDFLAGS
 MAKEFLAGS += -rR
+ifeq ($(filter -j%,$(MAKEFLAGS)),)
+MAKEFLAGS += -j$(shell nproc 2>/dev/null || echo 2)
+endif
 .DELETE_ON_ERROR:
+.SECONDARY:
 .SUFFIXES:
 SHELL = /bin/sh
+# V=1 shows the whole command
+say = $(if $(V),,@echo "  $(1)" $(patsubst $(BUILD)/%,%,$@);)
 
 CC      = cc
 AR      = ar
@@ -59,18 +65,18 @@ build/libplateau.a: $(LIB)
 	@ln -sf $(VARIANT)/libplateau.a $@
 
 $(PROGRAM): $(BUILD)/src/main.o $(LIB)
-	$(CC) $(PL_CFLAGS) $(LDFLAGS) -o $@ $< $(LIB) $(LIBS)
+	$(call say,LD)$(CC) $(PL_CFLAGS) $(LDFLAGS) -o $@ $< $(LIB) $(LIBS)
 $(LIB): $(LIB_OBJ)
 	@rm -f $@
-	$(AR) qcs $@ $^
+	$(call say,AR)$(AR) qcs $@ $^
 
 $(BUILD)/%.o: %.c $(BUILD)/flags | build/packages-build $(EMBEDDED)
 	@mkdir -p $(@D)
-	$(CC) $(PL_CPPFLAGS) $(PL_CFLAGS) -MMD -MP -c -o $@ $<
+	$(call say,CC)$(CC) $(PL_CPPFLAGS) $(PL_CFLAGS) -MMD -MP -c -o $@ $<
 $(SUPPORT_OBJ) $(TEST_SRC:%.c=$(BUILD)/%.o): | build/packages-check
 $(SUPPORT_OBJ) $(TEST_SRC:%.c=$(BUILD)/%.o): PL_CPPFLAGS += -Itests/support -DSOURCE_DIR='"$(CURDIR)"'
 $(TEST_BIN): $(BUILD)/%: $(BUILD)/%.o $(SUPPORT_OBJ) $(LIB)
-	$(CC) $(PL_CFLAGS) $(LDFLAGS) -o $@ $< $(SUPPORT_OBJ) $(LIB) $(TEST_LIBS) $(LIBS)
+	$(call say,LD)$(CC) $(PL_CFLAGS) $(LDFLAGS) -o $@ $< $(SUPPORT_OBJ) $(LIB) $(TEST_LIBS) $(LIBS)
 
 # a text file as the characters of a C array, so that the program carries it
 vpath %.csv $(wildcard studies/*)
