@@ -45,8 +45,7 @@ static void no_setting(struct html *g, const char *setting, const char *why)
     html_raw(g, "No ");
     html_text(g, setting);
     html_raw(g, " can be recommended");
-    html_text(g, html_is_empty(why) ? "." : ": ");
-    /* the sentence goes on, so its first letter stays as it is */
+    html_text(g, html_is_empty(why) ? "." : why[0] >= 'A' && why[0] <= 'Z' ? ". " : ": ");
     html_text(g, why);
     if (!html_is_empty(why) && strchr(".!?", why[strlen(why) - 1]) == NULL)
         html_raw(g, ".");

@@ -51,7 +51,11 @@ static void cannot_recommend(struct page *g, const char *setting, const char *wh
     const char *no = arena_printf(g->arena, "No %s", layout_words(g->arena, setting));
     const char *s = sentence(g->arena, why);
     if (strncmp(s, no, strlen(no)) != 0)
-        s = arena_printf(g->arena, "%s can be recommended%s%s", no, *s == '\0' ? "." : ": ", s);
+        s = arena_printf(g->arena, "%s can be recommended%s%s", no,
+                         *s == '\0'               ? "."
+                         : *s >= 'A' && *s <= 'Z' ? ". "
+                                                  : ": ",
+                         s);
     layout_paragraph(g->out, s, g->width, 0, 2);
 }
 
@@ -351,6 +355,19 @@ static void all_flags(struct page *g)
 
 /* ---- what to run next ------------------------------------------------------------------------ */
 
+static bool same_text(const char *a, const char *b)
+{
+    return a == b || (a != NULL && b != NULL && strcmp(a, b) == 0);
+}
+
+/* The same shots for the same reason at another value: said in one line. */
+static bool same_request(const struct next_shot *a, const struct next_shot *b)
+{
+    return a->shots == b->shots && same_text(a->setting, b->setting) &&
+           same_text(a->series, b->series) && same_text(a->promise, b->promise) &&
+           same_text(a->why, b->why);
+}
+
 static void next_shots(struct page *g)
 {
     bool said = false;
@@ -363,12 +380,22 @@ static void next_shots(struct page *g)
             said = true;
             struct text t;
             text_init(&t, g->arena);
-            text_addf(
-                &t, "%d shot%s at %s %s", s->shots, s->shots == 1 ? "" : "s",
-                is_empty(s->setting) ? "setting" : layout_words(g->arena, s->setting),
-                setting_value(g, is_empty(s->setting) ? "" : s->setting, s->dimension, s->at));
+            size_t last = k;
+            while (last + 1 < f->n_next_shots && same_request(s, &f->next_shots[last + 1]))
+                last++;
+            text_addf(&t, "%d shot%s%s at %s ", s->shots, s->shots == 1 ? "" : "s",
+                      last > k ? " each" : "",
+                      is_empty(s->setting) ? "setting" : layout_words(g->arena, s->setting));
+            for (size_t i = k; i <= last; i++)
+                text_addf(&t, "%s%s",
+                          i == k      ? ""
+                          : i == last ? " and "
+                                      : ", ",
+                          setting_value(g, is_empty(s->setting) ? "" : s->setting, s->dimension,
+                                        f->next_shots[i].at));
             if (!is_empty(s->series))
                 text_addf(&t, " (%s)", layout_safe(g->arena, s->series));
+            k = last;
             if (!is_empty(s->promise))
                 text_addf(&t, ": %s", sentence(g->arena, s->promise));
             if (!is_empty(s->why))

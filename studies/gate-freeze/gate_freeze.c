@@ -34,6 +34,8 @@ static const struct criterion_spec criteria[] = {
      "noise, only to one step of a coarse balance."},
 };
 
+#define SHOTS_FOR_SCATTER 2 /* further shots at each hold time, where there was one */
+
 /* ---- what was asked for
  * --------------------------------------------------------------------------- */
 
@@ -202,8 +204,14 @@ static const char *criterion_sentence(const struct gate_freeze *g, enum verdict 
         return "a straight line describes the weights as well as a plateau does";
     if (r->state == PLATEAU_OPEN)
         return "fewer than two tested hold times lie beyond the interval of the freeze time";
+    if (!(r->rise_se > 0.0) && r->state == PLATEAU_NOT_REACHED)
+        return arena_printf(
+            g->a,
+            "between %s and %s the weight changes by %s, more than %s, but with one "
+            "shot at each hold time its scatter is not known",
+            from, to, rise, delta);
     if (!(r->rise_se > 0.0))
-        return "without repeated shots nothing shows that the plateau is flat";
+        return "with one shot at each hold time nothing shows that the plateau is flat";
     return arena_printf(
         g->a,
         "between %s and %s the weight changes by %s; the shots do not show whether that "
@@ -230,7 +238,9 @@ static void note_criterion(struct gate_freeze *g)
     c->because = criterion_sentence(g, c->verdict);
     bool more_shots_help = r->state == PLATEAU_FOUND || r->state == PLATEAU_BRACKET_ONLY ||
                            r->state == PLATEAU_BEFORE_FIRST;
+    bool single = !(r->shot_dof > 0.0) && g->blocks.n_groups > 1;
     c->shots_to_decide = c->verdict != VERDICT_NOT_SHOWN ? 0
+                         : single                        ? SHOTS_FOR_SCATTER
                          : more_shots_help               ? r->shots_to_decide
                                                          : -1;
     if (r->state == PLATEAU_UNDECIDED || r->state == PLATEAU_OPEN)
@@ -394,7 +404,7 @@ static void open_gate(struct gate_freeze *g)
         q->level = g->confidence;
         q->sides = 2;
     }
-    const char *per = gate_freeze_mass(g, 0.1 * q->value, isfinite(se) ? 0.1 * se : PL_NAN);
+    const char *per = gate_freeze_mass(g, 0.1 * q->value, isfinite(se) ? 0.2 * se : PL_NAN);
     g->f->decision =
         arena_printf(g->a,
                      "The gate is meant to stay open, so freezing sets no limit on hold time: near "

@@ -195,7 +195,6 @@ void gate_freeze_next_shots(struct gate_freeze *g)
             s->dimension = DIM_TIME;
             s->at = next[i].at[j];
             s->shots = next[i].shots;
-            s->series = "parts";
             s->why = why_text(g, &next[i]);
             s->promise = promise_text(g, &next[i]);
             s->half_width_now = next[i].half_width_now;

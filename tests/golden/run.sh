@@ -15,6 +15,7 @@ program=$(cd "$(dirname "${1:?which program?}")" && pwd)/$(basename "$1")
 [ -x "$program" ] || { echo "not ok - there is no program $program"; exit 1; }
 unset NO_COLOR
 export COLUMNS=80 TERM=dumb
+demo=$PWD/demo # for a cmd that analyzes the demo trial
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
 failed=0
