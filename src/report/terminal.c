@@ -386,7 +386,7 @@ static void next_shots(struct page *g)
             text_addf(&t, "%d shot%s%s at %s ", s->shots, s->shots == 1 ? "" : "s",
                       last > k ? " each" : "",
                       is_empty(s->setting) ? "setting" : layout_words(g->arena, s->setting));
-            for (size_t i = k; i <= last; i++)
+            for (size_t j = k; j <= last; j++)
                 text_addf(&t, "%s%s",
                           i == k      ? ""
                           : i == last ? " and "
