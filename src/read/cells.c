@@ -175,7 +175,7 @@ static const char *shown(const struct reading_cell *c, const struct unit *use, d
 {
     struct arena *a = c->r->arena;
     const char *unit = use->spelling[0] != '\0' ? arena_printf(a, " %s", use->spelling) : "";
-    return arena_printf(a, "%s%s", number_text(a, unit_from_canonical(use, v), 4), unit);
+    return arena_printf(a, "%.6g%s", unit_from_canonical(use, v), unit);
 }
 
 /* The press's own limit as melt pressure, or infinity. */

@@ -200,7 +200,7 @@ static void refuse_without_unit(struct reading *r, size_t k)
         example = "%";
     struct complaint x = {
         DIAG_ERROR,
-        "unit-missing",
+        "column-without-unit",
         spec->name,
         arena_printf(r->arena, "%s has no unit", spec->name),
         arena_printf(r->arena, "a %s, in one of: %s", dimension_name(spec->dimension),

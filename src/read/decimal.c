@@ -58,8 +58,11 @@ static void gather(const struct reading *r, struct evidence *e)
 /* ---- by range
  * -------------------------------------------------------------------------------------------- */
 
-/* The physical range of a column, narrowed by what trial.ini says of this mold: a part weight that
- * is off by a factor of fifty is a misread mark, not a part. */
+#define HEAVY_PART 20e3 /* g */
+
+/* The physical range of a column, narrowed for weights: a part that is off by a factor of fifty
+ * from [mold] part_weight is a misread mark, and so, where that is not given, is one of more than
+ * 20 kg. `25,123` beside hold times in seconds is a laboratory balance. */
 static void range_of(const struct reading *r, const struct column *c, double *low, double *high)
 {
     const struct column_spec *spec = c->want->spec;
@@ -67,10 +70,12 @@ static void range_of(const struct reading *r, const struct column *c, double *lo
     *high = spec->low < spec->high ? spec->high : PL_INF;
     double part = facts_number(r->facts, "mold", "part_weight", PL_NAN);
     double cavities = facts_number(r->facts, "mold", "cavities", 1.0);
-    if (part > 0.0 && strcmp(spec->name, "weight") == 0) {
+    if (spec->dimension != DIM_MASS)
+        return;
+    bool known = part > 0.0 && strcmp(spec->name, "weight") == 0;
+    if (known)
         *low = fmax(*low, part / 50.0);
-        *high = fmin(*high, part * cavities * 50.0);
-    }
+    *high = fmin(*high, known ? part * cavities * 50.0 : HEAVY_PART);
 }
 
 static bool fits(const struct reading *r, const struct column *c, const char *s,

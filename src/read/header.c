@@ -302,6 +302,8 @@ static bool match(struct arena *a, const struct wants *w, const char *s, bool lo
         }
         out->want = NULL;
         out->cavity = 0;
+        if (out->cavity_without_name)
+            return false;
     }
     if (!split_bracket(a, s, true, &p) || !match_name(a, w, p.name, p.name_length, NULL, out)) {
         out->want = NULL;

@@ -59,7 +59,7 @@ static bool scan_quoted(const struct scanner *c, struct spot *p, struct record *
     long rows = 0; /* lines inside that look like rows of this file */
     for (p->i++; p->i < c->n;) {
         char ch = c->s[p->i];
-        if (p->i - open.i > LIMIT_CELL_BYTES) {
+        if (p->i - open.i >= LIMIT_CELL_BYTES) {
             fault(r, FAULT_CELL_TOO_LONG, open.i, open.line, open.start);
             return false;
         }
@@ -110,7 +110,7 @@ static bool scan_cell(const struct scanner *c, struct spot *p, struct record *r)
             fault(r, FAULT_STRAY_QUOTE, p->i, p->line, p->start);
             return false;
         }
-        if (p->i - from.i > LIMIT_CELL_BYTES) {
+        if (p->i - from.i >= LIMIT_CELL_BYTES) {
             fault(r, FAULT_CELL_TOO_LONG, from.i, from.line, from.start);
             return false;
         }

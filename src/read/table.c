@@ -5,7 +5,7 @@
 
 #include <sha2.h>
 
-#include "fold.h"
+#include "limits.h"
 #include "reading.h"
 
 int table_find(const struct table *t, const char *column, int cavity)
@@ -103,7 +103,8 @@ enum errc table_read(struct arena *a, const char *name, const void *bytes, size_
     enum errc code = ERR_NONE;
     start(&r, a, name, study, facts, hint, out, diags);
     r.source->bytes = n_bytes;
-    SHA256Data(n_bytes > 0 ? bytes : (const void *)"", n_bytes, r.source->sha256);
+    if (n_bytes <= LIMIT_FILE_BYTES)
+        SHA256Data(n_bytes > 0 ? bytes : (const void *)"", n_bytes, r.source->sha256);
     if (!read_layers(&r, bytes, n_bytes, e, &code))
         return code;
     shots_build(&r, out);
