@@ -386,13 +386,12 @@ static void next_shots(struct page *g)
             text_addf(&t, "%d shot%s%s at %s ", s->shots, s->shots == 1 ? "" : "s",
                       last > k ? " each" : "",
                       is_empty(s->setting) ? "setting" : layout_words(g->arena, s->setting));
-            for (size_t j = k; j <= last; j++)
-                text_addf(&t, "%s%s",
-                          i == k      ? ""
-                          : i == last ? " and "
-                                      : ", ",
+            for (size_t j = k; j <= last; j++) {
+                const char *joint = j == last ? " and " : ", ";
+                text_addf(&t, "%s%s", j == k ? "" : joint,
                           setting_value(g, is_empty(s->setting) ? "" : s->setting, s->dimension,
-                                        f->next_shots[i].at));
+                                        f->next_shots[j].at));
+            }
             if (!is_empty(s->series))
                 text_addf(&t, " (%s)", layout_safe(g->arena, s->series));
             k = last;

@@ -269,7 +269,7 @@ static void test_reason_is_said_once(void **state)
     s->because = "No plateau in the tested range";
     t = shown(&x, 80, false);
     assert_int_equal(
-        strncmp(t, "No hold time can be recommended: No plateau in the tested range.\n", 65), 0);
+        strncmp(t, "No hold time can be recommended. No plateau in the tested range.\n", 65), 0);
     s->because = s->aim_because = NULL;
     t = shown(&x, 80, false);
     assert_int_equal(strncmp(t, "No hold time can be recommended.\n", 33), 0);
