@@ -243,7 +243,8 @@ static void link_inside_is_read(void **state)
     assert_int_equal(b->trial.n_tables, 1);
 }
 
-/* 9,123 g alone has two readings, and both could be a part; the other file of the trial settles it. */
+/* 9,123 g alone has two readings, and both could be a part; the other file of the trial settles it.
+ */
 static void other_file_settles_the_decimal_mark(void **state)
 {
     struct bench *b = *state;
