@@ -49,13 +49,15 @@ printf 'hold_time [s],weight [g]\n1,10.00\n1,10.01\n2,11.00\n2,11.01\n3,12.00\n3
     >never/gate-freeze.csv
 printf 'hold_time [s],weight [g]\n1,10.00\n2,abc\n3,11.00\n' >bad/gate-freeze.csv
 
+studies=$(plateau help | sed -n '/^studies$/,/^$/s/^  \([a-z-]*\).*/\1/p')
+
 # ---- one line of errors.tsv per message --------------------------------------------------------------
 tab=$(printf '\t')
 while IFS="$tab" read -r arguments wanted message; do
     case $arguments in '' | '#'*) continue ;; esac
     [ "$arguments" = '(none)' ] && arguments=
     eval "run $arguments"
-    printf '%s\n' "$message" | sed 's/\\n/\n/g' >wanted
+    printf '%s\n' "$message" | sed "s/\\\\n/\\n/g; s/@studies@/$(echo $studies | sed 's/ /, /g')/" >wanted
     [ "$status" = "$wanted" ] && [ ! -s out ] && cmp -s wanted err
     ok "message: plateau $arguments"
 done <"$root/tests/cli/errors.tsv"
@@ -67,7 +69,6 @@ ok 'version'
 run help && cp out help.txt && run --help && [ "$status" = 0 ] && cmp -s help.txt out && [ ! -s err ]
 ok 'help and --help say the same'
 commands=$(sed -n '/^commands$/,/^$/s/^  \([a-z]*\).*/\1/p' help.txt)
-studies=$(sed -n '/^studies$/,/^$/s/^  \([a-z-]*\).*/\1/p' help.txt)
 [ "$(echo $commands)" = 'analyze check explain help new' ] && [ -n "$studies" ]
 ok 'help lists commands and studies'
 for c in $commands; do
@@ -288,12 +289,12 @@ plateau analyze --json trial >&- 2>err
 ok 'closed standard output does no harm to the report'
 # a file that may not grow stands for a full disk
 echo changed >>trial/report/index.html && cp -r trial/report old-report
-{ (trap '' XFSZ && ulimit -f 0 && plateau analyze trial 2>&1 >/dev/null) | cat >err; }
+{ (WRAP= && trap '' XFSZ && ulimit -f 0 && plateau analyze trial 2>&1 >/dev/null) | cat >err; }
 diff -r old-report trial/report >out && grep -q '^plateau: trial/report/[^/]*: .*File too large$' err
 ok 'full disk: the old report is still there, whole'
 [ -d trial/report ] && [ -z "$(find trial/report -name '.*')" ]
 ok 'full disk: nothing hidden is left'
-(trap '' XFSZ && ulimit -f 0 && plateau analyze --quiet trial >/dev/null 2>&1)
+(WRAP= && trap '' XFSZ && ulimit -f 0 && plateau analyze --quiet trial >/dev/null 2>&1)
 [ $? = 4 ]
 ok 'full disk: exit status'
 rm -rf trial/report && cp -r first-report trial/report
