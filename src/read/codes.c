@@ -8,7 +8,8 @@
 #define CODE_ROW(code, meaning, remedy) {code, meaning, remedy},
 
 static const struct code_text codes[] = {
-    /* ---- the file as a whole ---- */
+    /* ---- the file as a whole --------------------------------------------------------------------
+     */
     {"not-text",
      "The first bytes of the file are those of a workbook, a document, a picture or an archive. "
      "Giving "
@@ -72,7 +73,8 @@ static const struct code_text codes[] = {
      "The names of the columns stand below each other: the table has a column for each shot.",
      "Turn the table round, so that each shot is a row, and save it again."},
 
-    /* ---- separators, quotes, cells ---- */
+    /* ---- separators, quotes, cells --------------------------------------------------------------
+     */
     {"separator-undecided",
      "Two characters could separate the cells of this file, and both give a table. They are not "
      "counted against each other, because a wrong guess gives wrong numbers.",
@@ -132,7 +134,8 @@ static const struct code_text codes[] = {
      "the "
      "`exclude` column: then it stays visible."},
 
-    /* ---- header ---- */
+    /* ---- header ---------------------------------------------------------------------------------
+     */
     {"no-header", "No row of the file names a column of the study.",
      "Write the names above the columns, or say under [columns] in trial.ini what they are called "
      "in "
@@ -171,7 +174,8 @@ static const struct code_text codes[] = {
      "The header stands once more inside the table, as in files put together from several exports.",
      "Check that the parts belong together and that no shot is there twice."},
 
-    /* ---- units ---- */
+    /* ---- units ----------------------------------------------------------------------------------
+     */
     {"column-without-unit",
      "A quantity has no unit: not in its header, not in a units row, not under [units] and not in "
      "its "
@@ -205,7 +209,8 @@ static const struct code_text codes[] = {
      "Take the ratio from the press maker's data and give it in trial.ini: [press] "
      "intensification_ratio = 10.5."},
 
-    /* ---- decimal marks ---- */
+    /* ---- decimal marks --------------------------------------------------------------------------
+     */
     {"decimal-undecided",
      "A number such as `1,234` can be 1.234 or 1234, every number of the file with a mark is of "
      "this "
@@ -217,6 +222,11 @@ static const struct code_text codes[] = {
      "The decimal mark was settled by the physical range of a column: with the other mark, "
      "readings "
      "would lie outside of what can be.",
+     "Check one number in the list of rows."},
+    {"decimal-from-separator",
+     "Every number with a mark could be a decimal or a thousand (`4.197`), but the commas of the "
+     "file "
+     "separate cells: then the point is the decimal mark.",
      "Check one number in the list of rows."},
     {"decimal-from-other-file",
      "The decimal mark was taken from another file of the trial, because this file alone leaves it "
@@ -231,7 +241,8 @@ static const struct code_text codes[] = {
      "A number has the mark that is not the decimal mark of this file, as given under [files].",
      "Correct the number, or [files]."},
 
-    /* ---- cells ---- */
+    /* ---- cells ----------------------------------------------------------------------------------
+     */
     {"not-a-number", "A word or a number in another notation stands where a reading must be.",
      "Write the reading; leave the cell empty where there is none; put remarks in the `note` "
      "column."},
@@ -319,7 +330,8 @@ static const struct code_text codes[] = {
      "value on top of each block. Readings are never filled.",
      "Check the filled cells; they are marked in the list of rows."},
 
-    /* ---- rows ---- */
+    /* ---- rows -----------------------------------------------------------------------------------
+     */
     {"summary-row",
      "An average, total, least or greatest value below the table is not a shot. It was left out.",
      "Nothing to do; take such rows out of the file if you like."},

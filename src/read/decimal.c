@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * The decimal mark of a file, decided once and by exclusion: by cells with one reading, else by
- * the physical ranges of the columns, else by another file of the trial. Never by the separator
- * (semicolons come with both marks) and never by what is more frequent. */
+ * a comma as separator beside points (below), else by the physical ranges of the columns, else by
+ * another file of the trial. Never by what is more frequent, and never by semicolons, which come
+ * with both marks. */
 #include <string.h>
 
 #include "reading.h"
@@ -14,6 +15,7 @@ struct found {
 
 struct evidence {
     struct found point, comma, either;
+    size_t either_with_comma; /* of those with two readings, how many hold a comma */
 };
 
 static void add(struct found *f, size_t record, size_t column)
@@ -49,14 +51,14 @@ static void gather(const struct reading *r, struct evidence *e)
                 break;
             case EVIDENCE_EITHER:
                 add(&e->either, i, k);
+                e->either_with_comma += strchr(s, ',') != NULL;
                 break;
             }
         }
     }
 }
 
-/* ---- by range
- * -------------------------------------------------------------------------------------------- */
+/* ---- by range ------------------------------------------------------------------------------- */
 
 #define HEAVY_PART 20e3 /* g */
 
@@ -108,8 +110,7 @@ static enum decimal_mark by_range(const struct reading *r)
     return point == comma ? MARK_NONE_SEEN : point ? MARK_POINT : MARK_COMMA;
 }
 
-/* ---- refusals
- * --------------------------------------------------------------------------------------------- */
+/* ---- refusals ------------------------------------------------------------------------------- */
 
 #define DECLARE                                                                                    \
     "say `decimal = comma` or `decimal = point` under [files] in trial.ini (a trial is a folder; " \
@@ -154,8 +155,7 @@ static void refuse_undecided(struct reading *r, const struct evidence *e)
     r->mark = MARK_POINT;
 }
 
-/* ---- the decision
- * ------------------------------------------------------------------------------------------ */
+/* ---- the decision --------------------------------------------------------------------------- */
 
 static void settle(struct reading *r, enum decimal_mark mark)
 {
@@ -163,11 +163,23 @@ static void settle(struct reading *r, enum decimal_mark mark)
     r->decimal = mark == MARK_COMMA ? TABLE_DECIMAL_COMMA : TABLE_DECIMAL_POINT;
 }
 
+/* `4.197` between commas: a point that groups thousands belongs to people whose decimal mark is the
+ * comma, and they do not separate cells with it. The most common file of all: a balance that shows
+ * three decimals. */
+static bool comma_separates_points(const struct reading *r, const struct evidence *e)
+{
+    return r->separator == ',' && e->either_with_comma == 0;
+}
+
 static void decide_ambiguous(struct reading *r, const struct evidence *e)
 {
     enum decimal_mark mark = by_range(r);
     long line = r->records.items[e->either.record].line;
-    if (mark != MARK_NONE_SEEN) {
+    if (comma_separates_points(r, e) && mark != MARK_COMMA) {
+        settle(r, MARK_POINT);
+        note_repair(r, "decimal-from-separator", NULL, line,
+                    "the point is the decimal mark: the commas of this file separate cells");
+    } else if (mark != MARK_NONE_SEEN) {
         settle(r, mark);
         note_repair(
             r, "decimal-from-range", NULL, line,

@@ -20,7 +20,8 @@ enum { W, P, S }; /* weights, pressures, stages */
 #define GOOD "hold_time:0 weight:0\n1 1 10.5\n2 2 11.5"
 
 static const struct case_ cases[] = {
-    /* ---- separator, header, rows ---- */
+    /* ---- separator, header, rows ----------------------------------------------------------------
+     */
     {"plain", W, "hold_time [s],weight [g]\n1,10.5\n2,11.5\n", NULL, "", "", GOOD},
     {"no_newline_at_end", W, "hold_time [s],weight [g]\n1,10.5\n2,11.5", NULL, "", "", GOOD},
     {"cr_only", W, "hold_time [s],weight [g]\r1,10.5\r2,11.5\r", NULL, "", "", GOOD},
@@ -96,7 +97,8 @@ static const struct case_ cases[] = {
     {"readings_are_never_filled", W, "hold_time [s],weight [g]\n1,10\n2,\n3,12\n4,\n", NULL, "",
      "missing-reading", "hold_time:0 weight:0\n1 1 10\n2- 2 ?\n3 3 12\n4- 4 ?"},
 
-    /* ---- header names ---- */
+    /* ---- header names ---------------------------------------------------------------------------
+     */
     {"names_folded", W, "HOLD-TIME (s),P\xC3\xA4rt.W\xC3\xA9ight [g]\n1,10.5\n2,11.5\n", NULL, "",
      "", GOOD},
     {"unit_by_comma_slash_underscore", W, "hold time/s,weight_g\n1,10.5\n2,11.5\n", NULL, "", "",
@@ -125,7 +127,8 @@ static const struct case_ cases[] = {
     {"dimension_column", W, "hold_time [s],weight [g],flange [mm]\n1,10.5,<3\n",
      "dimensions.flange=3", "", "limit-kept", "hold_time:0 weight:0 flange:0\n1 1 10.5 <3"},
 
-    /* ---- cavities ---- */
+    /* ---- cavities -------------------------------------------------------------------------------
+     */
     {"wide", W, "hold_time [s],weight c1 [g],weight cav. 2 (g),weight_3 [g]\n1,1,2,3\n2,4,,6\n",
      NULL, "", "", "hold_time:0 weight:1 weight:2 weight:3\n1 1 1 2 3\n2 2 4 ? 6"},
     {"wide_bare", W, "hold_time [s],cavity 1 [g],Cavity 2 [g]\n1,1,2\n", NULL, "", "",
@@ -146,7 +149,8 @@ static const struct case_ cases[] = {
     {"long_without_cavity_number", W, "hold_time [s],cavity,weight [g]\n1,1,1\n1,,2\n2,1,3\n", NULL,
      "", "missing-reading", "hold_time:0 weight:1\n1 1 1\n2 2 3"},
 
-    /* ---- exclude, defect, shot ---- */
+    /* ---- exclude, defect, shot ------------------------------------------------------------------
+     */
     {"exclude", W,
      "hold_time [s],weight "
      "[g],exclude\n1,1,no\n1,2,N\n1,3,0\n1,4,-\n1,5,yes\n1,6,X\n1,7,1\n1,8,short "
@@ -162,7 +166,8 @@ static const struct case_ cases[] = {
     {"shot_numbers_restart", W, "shot,hold_time [s],weight [g]\n1,1,1\n2,1,2\n1,2,3\n2,2,4\n", NULL,
      "", "shot-numbers-repeat", "hold_time:0 weight:0\n1 1 1\n2 1 2\n3 2 3\n4 2 4"},
 
-    /* ---- numbers ---- */
+    /* ---- numbers --------------------------------------------------------------------------------
+     */
     {"missing_words", W, "hold_time [s],weight [g],cushion [mm]\n1,10.5,n/a\n2,11.5,--\n3,?,5\n",
      NULL, "", "missing-word missing-reading",
      "hold_time:0 weight:0 cushion:0\n1 1 10.5 ?\n2 2 11.5 ?\n3- 3 ? 5"},
@@ -189,7 +194,8 @@ static const struct case_ cases[] = {
     {"fraction_unit", S, "stage,fill [1]\na,0.5\nb,0.6\n", NULL, "", "", "fill:0\n1 0.5\n2 0.6"},
     {"percent_of_part", S, "stage,fill (% of full part)\na,50\n", NULL, "", "", "fill:0\n1 0.5"},
 
-    /* ---- decimal mark ---- */
+    /* ---- decimal mark ---------------------------------------------------------------------------
+     */
     {"decimal_given", W, "hold_time [s];weight [g]\n1;1,234\n2;1,235\n", "files.decimal=comma", "",
      "", "hold_time:0 weight:0\n1 1 1.234\n2 2 1.235"},
     {"decimal_given_for_study", W, "hold_time [s];weight [g]\n1;1,234\n2;1,235\n",
@@ -204,6 +210,12 @@ static const struct case_ cases[] = {
     {"decimal_by_part_weight", W, "hold_time [s];weight [g]\n1;1,234\n2;1,235\n",
      "mold.part_weight=1.2", "", "decimal-from-range",
      "hold_time:0 weight:0\n1 1 1.234\n2 2 1.235"},
+    {"decimal_by_separator", W, "hold_time [s],weight [g]\n1,1.234\n2,1.235\n", NULL, "",
+     "decimal-from-separator", "hold_time:0 weight:0\n1 1 1.234\n2 2 1.235"},
+    {"decimal_quoted_commas", W, "hold_time [s],weight [g]\n1,\"1,234\"\n2,\"1,235\"\n", NULL,
+     "decimal-undecided", "thousands-marks", NULL},
+    {"decimal_semicolons_and_points", W, "hold_time [s];weight [g]\n1;1.234\n2;1.235\n", NULL,
+     "decimal-undecided", "", NULL},
     {"decimal_undecided", W, "hold_time [s];weight [g]\n1;1,234\n2;1,235\n", NULL,
      "decimal-undecided", "thousands-marks", NULL},
     {"decimal_mixed", W, "hold_time [s];weight [g]\n1;10,5\n2;11.5\n", NULL, "mixed-decimal-marks",
@@ -211,7 +223,8 @@ static const struct case_ cases[] = {
     {"decimal_other_than_given", W, "hold_time [s];weight [g]\n1;10,5\n2;11,5\n",
      "files.decimal=point", "other-decimal-mark", "missing-reading", NULL},
 
-    /* ---- speed and pressure ---- */
+    /* ---- speed and pressure ---------------------------------------------------------------------
+     */
     {"pressure_basis_melt", P, "fill_time [s],transfer pressure, melt [bar]\n", NULL, "no-rows", "",
      NULL},
     {"hydraulic_by_header", P, "fill_time [s];transfer pressure, hydraulic [bar]\n1;50\n",
@@ -249,7 +262,8 @@ static const struct case_ cases[] = {
      "F]\n1,500,446\n",
      NULL, "", "", "fill_time:0 transfer_pressure:0 melt_temperature:0\n1 1 50 230"},
 
-    /* ---- encodings ---- */
+    /* ---- encodings ------------------------------------------------------------------------------
+     */
     {"windows_1252", P,
      "fill_time [s],melt_pressure [bar],melt temp [\xB0"
      "C]\n1,500,230\n",
@@ -269,7 +283,8 @@ static const struct case_ cases[] = {
     {"stray_byte_in_header", W, "hold_time [s],weight [g],n\xB0\n1,10.5,\xC2\xB0\n", NULL,
      "mixed-encodings", "", NULL},
 
-    /* ---- refused: files ---- */
+    /* ---- refused: files -------------------------------------------------------------------------
+     */
     {"empty", W, "", NULL, "empty-file", "", NULL},
     {"blank_lines_only", W, "\n\n,,\n", NULL, "empty-file", "", NULL},
     {"comments_only", W, "# a\n# b\n", NULL, "empty-file", "", NULL},
@@ -282,7 +297,8 @@ static const struct case_ cases[] = {
     {"second_table", W, "hold_time [s],weight [g]\n1,10.5\nweight [g],cushion [mm]\n10.5,5\n", NULL,
      "second-table", "", NULL},
     {"cut_off", W, "hold_time [s],weight [g]\n1,10.5\n2", NULL, "file-cut-off", "", NULL},
-    /* ---- refused: records ---- */
+    /* ---- refused: records -----------------------------------------------------------------------
+     */
     {"open_quote_at_end", W, "hold_time [s],weight [g],note\n1,10.5,\"a\n2,11.5,b\n", NULL,
      "open-quote", "", NULL},
     {"open_quote_closed_below", W,
@@ -311,7 +327,8 @@ static const struct case_ cases[] = {
      NULL},
     {"value_without_header", W, "hold_time [s],,weight [g]\n1,odd,10.5\n", NULL,
      "value-without-header", "", NULL},
-    /* ---- refused: header ---- */
+    /* ---- refused: header ------------------------------------------------------------------------
+     */
     {"duplicate", W, "hold_time [s],weight [g],part wt [g]\n1,10.5,10.5\n", NULL,
      "duplicate-column", "", NULL},
     {"two_per_cavity_columns", W, "hold_time [s],weight [g],cavity 1 [mm]\n1,10.5,3\n",
@@ -327,7 +344,8 @@ static const struct case_ cases[] = {
     {"differs_within_shot", W,
      "shot,hold_time [s],cavity,weight [g],cushion [mm]\n1,1,1,10,5\n1,1,2,10,6\n", NULL,
      "differs-within-shot", "", NULL},
-    /* ---- refused: units ---- */
+    /* ---- refused: units -------------------------------------------------------------------------
+     */
     {"no_unit", W, "hold_time,weight [g]\n1,10.5\n", NULL, "column-without-unit", "", NULL},
     {"unit_not_known", W, "hold_time [s],weight [blob]\n1,10.5\n", NULL, "unit-not-known", "",
      NULL},
@@ -352,7 +370,8 @@ static const struct case_ cases[] = {
      "unit-has-two-readings", "missing-reading", NULL},
     {"text_behind_number", W, "hold_time [s],weight [g]\n1,10.5*\n", NULL, "text-behind-number",
      "missing-reading", NULL},
-    /* ---- refused: numbers ---- */
+    /* ---- refused: numbers -----------------------------------------------------------------------
+     */
     {"text", W, "hold_time [s],weight [g]\n1,10.5\n2,heavy\n", NULL, "not-a-number",
      "missing-reading", NULL},
     {"hex", W, "hold_time [s],weight [g]\n1,0x1A\n", NULL, "not-a-number", "missing-reading", NULL},
@@ -465,7 +484,7 @@ static void every_code_is_reached(void **state)
     static const char *const elsewhere[] = {
 #define CODE_NAME(code, meaning, remedy) code,
         READ_INI_CODES(CODE_NAME)
-        /* test_read_same.c */
+        /* test_read_files.c */
         "file-too-large",
         "table-too-large", "cell-too-long", "row-too-long", "too-many-broken-rows",
         "same-file-twice", "files-in-order", "decimal-from-other-file",
