@@ -55,13 +55,22 @@ static const char *bars_to_commas(struct arena *a, const char *s)
     return t.s;
 }
 
+/* With a capital at its head and a full stop behind it. */
+static void add_sentence(struct text *t, const char *s)
+{
+    if (s[0] == '\0')
+        return;
+    text_add_char(t, s[0] >= 'a' && s[0] <= 'z' ? (char)(s[0] - 'a' + 'A') : s[0]);
+    text_add(t, s + 1);
+    if (t->s[t->length - 1] != '.')
+        text_add_char(t, '.');
+}
+
 static const char *column_text(struct arena *a, const struct column_spec *c)
 {
     struct text t;
     text_init(&t, a);
-    text_add(&t, c->purpose);
-    if (t.length > 0 && t.s[t.length - 1] != '.')
-        text_add_char(&t, '.');
+    add_sentence(&t, c->purpose);
     if (c->dimension == DIM_TEXT)
         text_add(&t, " Text.");
     else if (dimension_unit(c->dimension)[0] != '\0' && c->dimension != DIM_RATIO)
@@ -79,9 +88,7 @@ static const char *study_text(struct arena *a, const struct study *s)
 {
     struct text t;
     text_init(&t, a);
-    text_add(&t, s->purpose);
-    if (t.length > 0 && t.s[t.length - 1] != '.')
-        text_add_char(&t, '.');
+    add_sentence(&t, s->purpose);
     text_addf(&t, " Its table is %s.csv, with the columns ", s->name);
     for (size_t i = 0; i < s->n_columns; i++)
         text_addf(&t, "%s%s%s", i > 0 ? ", " : "", s->columns[i].name,
@@ -111,6 +118,26 @@ static void add_keys(struct entries *l)
                 NULL);
 }
 
+/* Columns that every table may have; the reader adds them to each. */
+static void add_shared_columns(struct entries *l)
+{
+    static const char *const columns[][2] = {
+        {"cavity", "The number of the cavity a value belongs to, where each cavity of a shot has a "
+                   "row of its own."},
+        {"defect", "What was seen on the part, in your own words. Empty, ok, none, good and - mean "
+                   "that nothing was seen."},
+        {"exclude", "Leaves a shot out. Empty, no, n, 0 and false keep it; yes, y, x, 1 and true "
+                    "leave it out without a reason, which is a doubt; any other text leaves it out "
+                    "and is recorded as the reason. The shot stays visible in the report."},
+        {"excluded_by", "Who left the shot out."},
+        {"note", "A remark on the shot, in your own words; it changes nothing."},
+        {"shot", "The number of the shot. Where it is given it is the order in time, whatever the "
+                 "order of the rows."},
+    };
+    for (size_t i = 0; i < PL_COUNT(columns); i++)
+        add(l, columns[i][0], "column of every table", columns[i][1], NULL);
+}
+
 static int compare_entries(const void *a, const void *b)
 {
     const struct entry *x = a, *y = b;
@@ -134,6 +161,7 @@ static struct entries gather(struct arena *a)
     for (size_t i = 0; i < n; i++)
         add(&l, codes[i].code, "message about an input file", codes[i].meaning, codes[i].remedy);
     add_keys(&l);
+    add_shared_columns(&l);
     qsort(l.items, l.n, sizeof *l.items, compare_entries);
     return l;
 }
