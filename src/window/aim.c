@@ -351,5 +351,9 @@ void window_explain(const struct work *w, const struct setting_spec *s,
                   open->verdict == VERDICT_NOT_MET ? "The criterion behind it is not met"
                                                    : "Not shown yet",
                   open->criterion, open->study);
+    else if (open != NULL)
+        text_addf(&t,
+                  " Not shown yet: the %s bound from %s has not been confirmed by a run of parts.",
+                  open->side == BOUND_LOWER ? "lower" : "upper", open->study);
     out->because = t.s;
 }

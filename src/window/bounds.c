@@ -109,6 +109,16 @@ static const struct bound *firmest(const struct bound **list, size_t n)
     return best;
 }
 
+/* "gate-freeze"; where both bounds come from one study, what makes this one: "viscosity_tolerance
+ * in viscosity". */
+static const char *origin(const struct work *w, const struct bound *b, const struct bound *other)
+{
+    const char *what = b->criterion != NULL ? b->criterion : b->model;
+    if (what == NULL || strcmp(b->study, other->study) != 0)
+        return b->study;
+    return arena_printf(w->arena, "%s in %s", what, b->study);
+}
+
 static void no_window(struct work *w, const struct setting_spec *s, const struct bound *low,
                       const struct bound *high, struct window_setting *out)
 {
@@ -119,12 +129,12 @@ static void no_window(struct work *w, const struct setting_spec *s, const struct
         "No %s satisfies both limits: %s needs at least %s, and %s allows at most %s, even where "
         "both are read at the ends of their intervals that leave most room. Change the mold, the "
         "material or the part before looking for a setting.",
-        s->noun, low->study, window_words(w, s, optimistic_end(low), -1), high->study,
-        window_words(w, s, optimistic_end(high), +1));
+        s->noun, origin(w, low, high), window_words(w, s, optimistic_end(low), -1),
+        origin(w, high, low), window_words(w, s, optimistic_end(high), +1));
     out->verdict = VERDICT_NOT_MET;
     out->by_convention = false;
     out->because = arena_printf(w->arena, "The limits from %s and %s exclude each other.",
-                                low->study, high->study);
+                                origin(w, low, high), origin(w, high, low));
     out->aim_because = "no value lies inside both limits";
 }
 
@@ -134,20 +144,27 @@ static void may_be_none(struct work *w, const struct setting_spec *s, struct win
     out->verdict = VERDICT_NOT_SHOWN;
     out->aim_because =
         arena_printf(w->arena, "the lower bound %s from %s lies above the upper bound %s from %s",
-                     window_words(w, s, low->value, +1), low->study,
-                     window_words(w, s, high->value, -1), high->study);
-    if (low->grade == BOUND_CONVENTION || high->grade == BOUND_CONVENTION)
+                     window_words(w, s, low->value, +1), origin(w, low, high),
+                     window_words(w, s, high->value, -1), origin(w, high, low));
+    const char *from_low = origin(w, low, high), *from_high = origin(w, high, low);
+    if (low->grade == BOUND_CONVENTION && high->grade == BOUND_CONVENTION)
         out->because = arena_printf(
             w->arena,
-            "The bounds from %s and %s cross, and the one from %s is a convention, not a limit of "
-            "press, mold or material: decide which of the two shall give way.",
-            low->study, high->study, low->grade == BOUND_CONVENTION ? low->study : high->study);
+            "The bounds from %s and %s cross. Both are conventions, not limits of press, mold or "
+            "material: decide which of the two shall give way.",
+            from_low, from_high);
+    else if (low->grade == BOUND_CONVENTION || high->grade == BOUND_CONVENTION)
+        out->because = arena_printf(
+            w->arena,
+            "The bounds from %s and %s cross. The one from %s is a convention, not a limit of "
+            "press, mold or material: decide whether it shall give way.",
+            from_low, from_high, low->grade == BOUND_CONVENTION ? from_low : from_high);
     else
         out->because = arena_printf(
             w->arena,
             "The safe ends of the bounds from %s and %s cross, but their intervals overlap: the "
-            "next shots of these studies narrow the intervals and may open a window.",
-            low->study, high->study);
+            "next shots narrow the intervals and may open a window.",
+            from_low, from_high);
     out->by_convention = false;
 }
 

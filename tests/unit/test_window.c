@@ -271,6 +271,33 @@ static void values_are_said_in_the_units_of_the_data(void **state)
     arena_free(a);
 }
 
+/* Both from one study: what made them tells them apart. */
+static void crossing_within_a_study(void **state)
+{
+    (void)state;
+    static const struct row *r = NULL;
+    for (size_t i = 0; i < PL_COUNT(rows); i++)
+        if (strcmp(rows[i].name, "crossing, but one is a convention: not shown") == 0)
+            r = &rows[i];
+    struct arena *a = arena_new();
+    struct finding f[4];
+    size_t n = build_findings(a, r, f);
+    f[0].bounds[0].criterion = "viscosity_tolerance";
+    f[0].bounds[1].model = "tested conditions";
+    struct window w;
+    struct error e = {0};
+    assert_int_equal(window_make(a, f, n, NULL, &w, &e), ERR_NONE);
+    assert_string_equal(w.settings[0].because,
+                        "The bounds from viscosity_tolerance in viscosity and tested conditions in "
+                        "viscosity cross. The one from viscosity_tolerance in viscosity is a "
+                        "convention, not a limit of press, mold or material: decide whether it "
+                        "shall give way.");
+    f[0].bounds[1].grade = BOUND_CONVENTION;
+    assert_int_equal(window_make(a, f, n, NULL, &w, &e), ERR_NONE);
+    assert_non_null(strstr(w.settings[0].because, "Both are conventions"));
+    arena_free(a);
+}
+
 static void no_window_reads_well(void **state)
 {
     (void)state;
@@ -302,6 +329,7 @@ int main(void)
         cmocka_unit_test(runners_up_by_strictness),
         cmocka_unit_test(assumptions_are_listed_once),
         cmocka_unit_test(values_are_said_in_the_units_of_the_data),
+        cmocka_unit_test(crossing_within_a_study),
         cmocka_unit_test(no_window_reads_well),
     };
     struct CMUnitTest tests[PL_COUNT(rows) + PL_COUNT(plain)];

@@ -321,6 +321,17 @@ static const struct row rows[] = {
      {VERDICT_NOT_SHOWN, false, VERDICT_NONE, 0},
      NULL,
      NULL},
+    {"an edge without a criterion says what it lacks",
+     {{"viscosity", "injection_speed", BOUND_LOWER, 40, 35, 40, BOUND_LIMIT, VERDICT_MET},
+      {"viscosity", "injection_speed", BOUND_UPPER, 90, 90, 95, BOUND_LIMIT, VERDICT_NOT_SHOWN}},
+     {STEP("speed_step", 1)},
+     {10, 100},
+     {"injection_speed", 40, 60, 90, NONE},
+     {VERDICT_NOT_SHOWN, false, VERDICT_NONE, 0},
+     "Set 60 mm/s: geometric mean of the bounds 40 mm/s and 90 mm/s from viscosity. Why 40 mm/s: "
+     "the trial says so. Why 90 mm/s: the trial says so. Not shown yet: the upper bound from "
+     "viscosity has not been confirmed by a run of parts.",
+     NULL},
     {"a limit behind a stricter convention still closes the window",
      {{"viscosity", "injection_speed", BOUND_LOWER, 99, 98, 99, BOUND_CONVENTION, VERDICT_MET},
       {"runs", "injection_speed", BOUND_LOWER, 95, 93, 95, BOUND_LIMIT, VERDICT_MET},
