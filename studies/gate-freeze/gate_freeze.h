@@ -31,6 +31,11 @@ struct gate_freeze {
     struct math_blocks blocks;
     struct plateau_answer r;
     const char *tolerance_wording; /* "0.1 % of the plateau weight" */
+    /* a cavity that stands alone and has the latest bound; 0: the common answer decides */
+    int last_cavity;
+    bool cavity_unknown; /* a cavity stands alone and its data do not bound it: no bound at all */
+    struct math_blocks last_blocks;
+    struct plateau_answer last;
 };
 
 /* gate_freeze_data.c */
@@ -44,6 +49,10 @@ const char *gate_freeze_time(const struct gate_freeze *g, double v, double half_
 const char *gate_freeze_time_span(const struct gate_freeze *g, double low, double high);
 const char *gate_freeze_mass(const struct gate_freeze *g, double v, double half_width);
 void gate_freeze_decision(struct gate_freeze *g);
+/* The criterion of one answer; cavity 0: the common one. */
+void gate_freeze_criterion(struct gate_freeze *g, const struct math_blocks *b,
+                           const struct plateau_answer *r, int cavity);
+enum verdict gate_freeze_verdict(const struct plateau_answer *r);
 void gate_freeze_next_shots(struct gate_freeze *g);
 const char *gate_freeze_outcome(const struct gate_freeze *g, const struct plateau_answer *r);
 

@@ -7,14 +7,13 @@
 
 #define FAR_IN_STEPS 5.0 /* a cavity further off than this many time steps stands alone */
 
-static enum errc cavity_alone(struct gate_freeze *g, size_t c, struct plateau_answer *out,
-                              struct error *e)
+static enum errc cavity_alone(struct gate_freeze *g, size_t c, struct math_blocks *b,
+                              struct plateau_answer *out, struct error *e)
 {
-    struct math_blocks b;
     struct plateau_options o = g->options;
     o.step = g->data.step * sqrt((double)g->data.cavities);
-    math_blocks_make(g->a, g->data.x, g->data.cavity[c], g->data.n, &b);
-    return plateau_find(g->a, &b, &o, out, e);
+    math_blocks_make(g->a, g->data.x, g->data.cavity[c], g->data.n, b);
+    return plateau_find(g->a, b, &o, out, e);
 }
 
 /* The cavities that still share one answer, and the fit of their mean. */
@@ -54,7 +53,7 @@ static void cavity_bound(struct gate_freeze *g, int number, const struct plateau
     b->grade = BOUND_LIMIT;
     b->model = own->best >= 0 ? own->family[own->best].name : "neighbour bracket";
     b->criterion = "freeze_tolerance";
-    b->verdict = own->verdict > 0 ? VERDICT_MET : VERDICT_NOT_SHOWN;
+    b->verdict = gate_freeze_verdict(own);
     b->rows = g->data.n;
     b->because = arena_printf(g->a, "cavity %d freezes at a time of its own: %s", number,
                               gate_freeze_time_span(g, own->low, own->high));
@@ -65,8 +64,10 @@ static enum errc stand_alone(struct gate_freeze *g, size_t c, const char *how, s
                              struct error *e)
 {
     struct plateau_answer own;
+    struct math_blocks b;
     int number = g->data.cavity_number[c];
-    TRY(cavity_alone(g, c, &own, e));
+    TRY(cavity_alone(g, c, &b, &own, e));
+    gate_freeze_criterion(g, &b, &own, number);
     t->values[c * t->n_columns + 2] = own.low;
     t->values[c * t->n_columns + 3] = own.high;
     if (own.state == PLATEAU_NOT_REACHED) {
@@ -78,11 +79,15 @@ static enum errc stand_alone(struct gate_freeze *g, size_t c, const char *how, s
                      "cavity %d %s: its own interval is %s", number, how,
                      gate_freeze_time_span(g, own.low, own.high));
         cavity_bound(g, number, &own);
+        if (!(own.bound <= g->r.bound) && !(g->last_cavity > 0 && own.bound <= g->last.bound)) {
+            g->last_cavity = number;
+            g->last = own;
+            g->last_blocks = b;
+        }
     } else {
         finding_flag(g->f, "cavities-differ", gate_freeze_grade("cavities-differ"), NULL, 0,
                      "cavity %d %s and its own data do not bound its freeze time", number, how);
-        g->r.bound = PL_NAN; /* the worst cavity is not known: no bound at all */
-        g->r.verdict = 0;
+        g->cavity_unknown = true;
     }
     return ERR_NONE;
 }
@@ -156,7 +161,8 @@ static enum errc compare_brackets(struct gate_freeze *g, struct error *e)
     double common = g->r.bound;
     for (size_t c = 0; c < g->data.cavities; c++) {
         struct plateau_answer own;
-        TRY(cavity_alone(g, c, &own, e));
+        struct math_blocks b;
+        TRY(cavity_alone(g, c, &b, &own, e));
         t->values[c * 5 + 2] = own.low;
         t->values[c * 5 + 3] = own.high;
         bool later = isfinite(own.bound) ? own.bound > common + FAR_IN_STEPS * g->time_step

@@ -37,12 +37,19 @@ static const char *found_sentence(const struct gate_freeze *g)
     const struct plateau_answer *r = &g->r;
     const char *interval = gate_freeze_time_span(g, r->low, r->high);
     const char *tolerance = gate_freeze_mass(g, r->tolerance, r->tolerance / 10.0);
-    if (isnan(r->bound))
+    if (g->cavity_unknown)
         return arena_printf(g->a,
                             "The mean over cavities levels off (%s interval %s), but one cavity's "
                             "own freeze time is not known: no hold time is bounded.",
                             confidence_text(g), interval);
     double half = isfinite(r->low) ? (r->high - r->low) / 2.0 : PL_NAN;
+    if (g->last_cavity > 0)
+        return arena_printf(g->a,
+                            "Hold at least %s: cavity %d freezes last (%s interval %s); the other "
+                            "cavities come within %s of their plateau together (%s).",
+                            gate_freeze_time(g, g->last.bound, PL_NAN), g->last_cavity,
+                            confidence_text(g), gate_freeze_time_span(g, g->last.low, g->last.high),
+                            tolerance, interval);
     if (isnan(r->value))
         return arena_printf(
             g->a,
@@ -187,7 +194,9 @@ static const char *promise_text(const struct gate_freeze *g, const struct platea
 void gate_freeze_next_shots(struct gate_freeze *g)
 {
     struct plateau_next next[2];
-    size_t n = plateau_next_shots(&g->blocks, &g->r, g->time_step, SHOTS_PER_CONDITION, next);
+    bool cavity = g->last_cavity > 0;
+    size_t n = plateau_next_shots(cavity ? &g->last_blocks : &g->blocks, cavity ? &g->last : &g->r,
+                                  g->time_step, SHOTS_PER_CONDITION, next);
     for (size_t i = 0; i < n; i++)
         for (size_t j = 0; j < next[i].n; j++) {
             struct next_shot *s = finding_next_shot(g->f);
@@ -195,6 +204,8 @@ void gate_freeze_next_shots(struct gate_freeze *g)
             s->dimension = DIM_TIME;
             s->at = next[i].at[j];
             s->shots = next[i].shots;
+            if (cavity)
+                s->series = arena_printf(g->a, "cavity %d", g->last_cavity);
             s->why = why_text(g, &next[i]);
             s->promise = promise_text(g, &next[i]);
             s->half_width_now = next[i].half_width_now;
