@@ -129,7 +129,7 @@ struct source {
         size_t n_cells;
         bool left_out;
         const char *reason; /* or NULL */
-        bool *repaired;     /* per cell */
+        bool *repaired;     /* per cell; NULL: none */
     } * records;
     size_t n_records;
 };

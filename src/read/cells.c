@@ -111,8 +111,7 @@ static struct cell missing(const struct reading_cell *c, const char *code, const
     return (struct cell){.kind = CELL_MISSING, .text = c->text, .repaired = true};
 }
 
-/* ---- the unit behind the number
- * -------------------------------------------------------------------------- */
+/* ---- the unit behind the number ------------------------------------------------------------- */
 
 static struct cell refuse_rest(const struct reading_cell *c, const struct number *x,
                                const struct unit_result *u)
@@ -168,8 +167,7 @@ static const struct unit *unit_of(const struct reading_cell *c, const struct num
     return col->cell_use;
 }
 
-/* ---- plausibility
- * -------------------------------------------------------------------------------------------- */
+/* ---- plausibility --------------------------------------------------------------------------- */
 
 static const char *shown(const struct reading_cell *c, const struct unit *use, double v)
 {
@@ -227,9 +225,7 @@ static bool is_implausible(const struct reading_cell *c, const struct unit *use,
     return false;
 }
 
-/* ---- the cell
- * ------------------------------------------------------------------------------------------------
- */
+/* ---- the cell ------------------------------------------------------------------------------- */
 
 static void note_repairs(const struct reading_cell *c, unsigned repairs)
 {

@@ -14,8 +14,7 @@ static bool has_unit(const struct column *c)
            c->want->spec->dimension != DIM_COUNT;
 }
 
-/* ---- the units row
- * ----------------------------------------------------------------------------------- */
+/* ---- the units row -------------------------------------------------------------------------- */
 
 static bool looks_like_unit(const struct column *c, const char *s)
 {
@@ -52,8 +51,7 @@ void columns_find_units_row(struct reading *r)
     }
 }
 
-/* ---- one unit
- * ------------------------------------------------------------------------------------------ */
+/* ---- one unit ------------------------------------------------------------------------------- */
 
 /* `record` NO_RECORD: the unit stands in trial.ini. */
 static void complain_unit(struct reading *r, size_t k, size_t record, const struct complaint *c)
@@ -126,8 +124,7 @@ static void set_unit(struct reading *r, size_t k, size_t record, const char *s, 
     c->unit_from = c->unit_from != NULL ? c->unit_from : from;
 }
 
-/* ---- units in the cells
- * ------------------------------------------------------------------------------ */
+/* ---- units in the cells --------------------------------------------------------------------- */
 
 /* The text behind the number of a cell; length 0: none, or no number. */
 static size_t unit_behind(const char *s, const char **unit)
@@ -211,8 +208,7 @@ static void refuse_without_unit(struct reading *r, size_t k)
     complain_unit(r, k, r->joined ? r->header + 1 : r->header, &x);
 }
 
-/* ---- canonical
- * ------------------------------------------------------------------------------------------ */
+/* ---- canonical ------------------------------------------------------------------------------ */
 
 static const struct unit *scaled(struct reading *r, const struct unit *u, enum dimension d,
                                  double factor, const char *spelling)
@@ -295,8 +291,7 @@ const struct unit *column_unit_use(struct reading *r, size_t k, const struct uni
     return u;
 }
 
-/* ---- all columns
- * ---------------------------------------------------------------------------------------- */
+/* ---- all columns ---------------------------------------------------------------------------- */
 
 static void settle(struct reading *r, size_t k)
 {

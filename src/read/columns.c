@@ -87,8 +87,7 @@ static void read_loosely(struct reading *r)
     }
 }
 
-/* ---- [columns]
- * ------------------------------------------------------------------------------------- */
+/* ---- [columns] ------------------------------------------------------------------------------ */
 
 static void prefer_mapped(struct reading *r)
 {
@@ -119,8 +118,7 @@ static void prefer_mapped(struct reading *r)
     }
 }
 
-/* ---- what cannot be
- * -------------------------------------------------------------------------------- */
+/* ---- what cannot be ------------------------------------------------------------------------- */
 
 static void refuse_duplicates(struct reading *r)
 {
@@ -251,8 +249,7 @@ static void refuse_missing(struct reading *r)
     }
 }
 
-/* ---- what is told of it
- * ------------------------------------------------------------------------------ */
+/* ---- what is told of it --------------------------------------------------------------------- */
 
 static void list_unused(struct reading *r)
 {

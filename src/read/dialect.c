@@ -30,8 +30,7 @@ const char *reading_files_fact(const struct reading *r, const char *key)
     return s != NULL ? s : facts_text(r->facts, "files", key);
 }
 
-/* ---- the header row
- * ------------------------------------------------------------------------------ */
+/* ---- the header row ------------------------------------------------------------------------- */
 
 const char *reading_header_cell(const struct reading *r, size_t header, bool joined, size_t k)
 {
@@ -123,8 +122,7 @@ static void find_header(struct reading *r, struct candidate *c)
     *c = best;
 }
 
-/* ---- one candidate
- * --------------------------------------------------------------------------------- */
+/* ---- one candidate -------------------------------------------------------------------------- */
 
 static bool row_has_readings(const struct reading *r, const struct record *rec, const int *column,
                              size_t width, bool *seen)
@@ -176,8 +174,7 @@ static bool try_candidate(struct reading *r, size_t from, long line, struct cand
     return true;
 }
 
-/* ---- the choice
- * ------------------------------------------------------------------------------------ */
+/* ---- the choice ----------------------------------------------------------------------------- */
 
 static bool is_whole(const struct reading *r, const struct candidate *c)
 {
@@ -299,20 +296,23 @@ bool dialect_choose(struct reading *r, struct error *e, enum errc *code)
     size_t from;
     long line;
     size_t n = list_candidates(r, c, &from, &line);
+    char last = c[n - 1].separator;
+    struct arena_mark mark = arena_mark(r->arena);
     for (size_t i = 0; i < n; i++) {
-        struct arena_mark mark = arena_mark(r->arena);
-        bool ok = try_candidate(r, from, line, &c[i], e, code);
         arena_reset(r->arena, mark);
-        if (!ok)
+        if (!try_candidate(r, from, line, &c[i], e, code))
             return false;
     }
     if (!choose(r, c, n, &best))
         return false;
     r->separator = best.separator;
     r->source->separator = best.word;
-    *code = records_read(r->arena, r->text.s, r->text.length, from, line, r->separator, 0,
-                         &r->records, e);
     r->header = best.header;
     r->joined = best.header != NO_RECORD && best.joined;
+    if (best.separator == last) /* its records are there still */
+        return true;
+    arena_reset(r->arena, mark);
+    *code = records_read(r->arena, r->text.s, r->text.length, from, line, r->separator, 0,
+                         &r->records, e);
     return *code == ERR_NONE;
 }

@@ -6,8 +6,7 @@
 #include "fold.h"
 #include "reading.h"
 
-/* ---- broken records
- * -------------------------------------------------------------------------------- */
+/* ---- broken records ------------------------------------------------------------------------- */
 
 static struct complaint fault_text(struct reading *r, const struct record *rec)
 {
@@ -79,8 +78,7 @@ static void tell_faults(struct reading *r)
     }
 }
 
-/* ---- no table
- * ------------------------------------------------------------------------------------- */
+/* ---- no table ------------------------------------------------------------------------------- */
 
 const char *reading_needed_names(const struct reading *r)
 {

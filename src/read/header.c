@@ -318,8 +318,7 @@ static bool match(struct arena *a, const struct wants *w, const char *s, bool lo
     return false;
 }
 
-/* ---- hydraulic or melt
- * --------------------------------------------------------------------------- */
+/* ---- hydraulic or melt ---------------------------------------------------------------------- */
 
 static bool is_letter(char c)
 {

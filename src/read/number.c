@@ -13,7 +13,7 @@
 #include "number_words.h"
 #include "plateau/base.h"
 
-/* ---- characters ------------------------------------------------------------------------------ */
+/* ---- characters ----------------------------------------------------------------------------- */
 
 enum kind {
     K_END,
@@ -459,7 +459,7 @@ enum number_answer number_parse(const char *s, size_t n, enum decimal_mark mark,
     return a;
 }
 
-/* ---- evidence -------------------------------------------------------------------------------- */
+/* ---- evidence ------------------------------------------------------------------------------- */
 
 static bool is_number(enum number_answer a)
 {

@@ -83,8 +83,7 @@ struct reading {
     int cavity_column;                 /* long form; -1: none */
 };
 
-/* ---- messages and repairs (messages.c)
- * ------------------------------------------------------------ */
+/* ---- messages and repairs (messages.c) ------------------------------------------------------ */
 
 struct complaint {
     enum severity severity; /* DIAG_ERROR is not 0: name it */
@@ -122,8 +121,7 @@ const char *reading_needed_names(const struct reading *r);
 /* Index of the column with that role, or -1. */
 int reading_role(const struct reading *r, enum role role);
 
-/* ---- layers: false when nothing more can be read
- * -------------------------------------------------- */
+/* ---- layers: false when nothing more can be read -------------------------------------------- */
 
 bool dialect_choose(struct reading *r, struct error *e, enum errc *code);
 bool dialect_find(struct reading *r, struct error *e, enum errc *code);

@@ -77,8 +77,7 @@ static bool is_other_header(struct reading *r, const struct record *rec)
     return known >= 2;
 }
 
-/* ---- averages and notes below the table
- * ------------------------------------------------------------ */
+/* ---- averages and notes below the table ----------------------------------------------------- */
 
 static const char *const summary_words[] = {
     "total",    "totals",     "sum",        "average",
@@ -175,8 +174,7 @@ static void classify_bottom(struct reading *r)
     }
 }
 
-/* ---- cells that are too many or too few
- * --------------------------------------------------------------- */
+/* ---- cells that are too many or too few ----------------------------------------------------- */
 
 static bool refuse_typographic(struct reading *r, size_t i)
 {
@@ -270,8 +268,7 @@ static bool refuse_short(struct reading *r, size_t i)
     return true;
 }
 
-/* ---- all rows
- * ----------------------------------------------------------------------------------------- */
+/* ---- all rows ------------------------------------------------------------------------------- */
 
 static void classify_comment(struct reading *r, size_t i)
 {
@@ -370,8 +367,7 @@ void rows_classify(struct reading *r)
     complain_line(r, &c, r->header);
 }
 
-/* ---- merged cells
- * -------------------------------------------------------------------------------------- */
+/* ---- merged cells --------------------------------------------------------------------------- */
 
 static bool may_fill(const struct reading *r, const struct column *c)
 {

@@ -63,8 +63,7 @@ static void read_exclusions(struct reading *r, struct shots *out)
     }
 }
 
-/* ---- cavity numbers
- * -------------------------------------------------------------------------------- */
+/* ---- cavity numbers ------------------------------------------------------------------------- */
 
 /* "3", "C3", "cav. 3", "#3"; 0: none of these. */
 static int cavity_of(struct reading *r, const char *s)
@@ -141,8 +140,7 @@ static void read_cavities(struct reading *r, struct shots *out)
         }
 }
 
-/* ---- keys
- * -------------------------------------------------------------------------------------------- */
+/* ---- keys ----------------------------------------------------------------------------------- */
 
 /* Shot number and settings of a record; numbers by value, so that 2 and 2.0 are one setting. */
 static const char *key_of(struct reading *r, size_t i, const int *columns, size_t n)
@@ -172,8 +170,7 @@ static size_t key_columns(const struct reading *r, int *columns)
     return n;
 }
 
-/* ---- grouping
- * --------------------------------------------------------------------------------------- */
+/* ---- grouping ------------------------------------------------------------------------------- */
 
 struct grouping {
     struct reading *r;

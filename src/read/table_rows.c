@@ -23,8 +23,7 @@ static bool is_long(const struct building *b, size_t k)
            (b->r->columns[k].want->spec->flags & COLUMN_PER_CAVITY) != 0;
 }
 
-/* ---- columns
- * ------------------------------------------------------------------------------------------ */
+/* ---- columns -------------------------------------------------------------------------------- */
 
 static void add_column(struct building *b, size_t k, int cavity)
 {
@@ -75,8 +74,7 @@ static size_t column_of(const struct building *b, size_t record, size_t k)
     return b->first[k] + (size_t)b->shots.index[b->shots.cavity[record]];
 }
 
-/* ---- cells
- * -------------------------------------------------------------------------------------------- */
+/* ---- cells ---------------------------------------------------------------------------------- */
 
 static const char *joined(struct reading *r, const char *a, const char *b)
 {
@@ -220,8 +218,7 @@ static void take_record(struct building *b, size_t record, struct cell *cells)
                 "rows without a needed reading are left out");
 }
 
-/* ---- rows
- * --------------------------------------------------------------------------------------------- */
+/* ---- rows ----------------------------------------------------------------------------------- */
 
 static void finish_row(struct building *b, size_t shot, size_t record)
 {
@@ -274,8 +271,7 @@ static void fill_rows(struct building *b)
     note_dropped_cavities(b);
 }
 
-/* ---- order in time
- * --------------------------------------------------------------------------------------- */
+/* ---- order in time -------------------------------------------------------------------------- */
 
 static int compare_doubles(const void *a, const void *b)
 {
@@ -341,8 +337,7 @@ static void order_rows(struct building *b)
     add_summaries(b);
 }
 
-/* ---- the data as it stood
- * ------------------------------------------------------------------------------------ */
+/* ---- the data as it stood ------------------------------------------------------------------- */
 
 static void list_records(struct building *b)
 {
@@ -355,14 +350,12 @@ static void list_records(struct building *b)
             continue;
         const struct record *rec = &r->records.items[i];
         size_t n = rec->n_cells < r->n_columns ? rec->n_cells : r->n_columns;
-        const bool *repaired = row->repaired;
-        s->records[s->n_records++] = (struct raw_record){
-            .line = rec->line,
-            .cells = rec->cells,
-            .n_cells = n,
-            .left_out = row->left_out,
-            .reason = row->reason,
-            .repaired = repaired != NULL ? row->repaired : ARENA_ARRAY(r->arena, bool, n)};
+        s->records[s->n_records++] = (struct raw_record){.line = rec->line,
+                                                         .cells = rec->cells,
+                                                         .n_cells = n,
+                                                         .left_out = row->left_out,
+                                                         .reason = row->reason,
+                                                         .repaired = row->repaired};
         s->rows_read++;
         *(row->left_out ? &s->rows_left_out : &s->rows_used) += 1;
     }

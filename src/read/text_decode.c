@@ -7,7 +7,7 @@
 #include "limits.h"
 #include "text_decode.h"
 
-/* ---- places ---------------------------------------------------------------------------------- */
+/* ---- places --------------------------------------------------------------------------------- */
 
 size_t text_line_end(const char *s, size_t length, size_t from, size_t *next)
 {
@@ -90,8 +90,7 @@ static struct diag_place byte_place(const struct decoding *d, size_t at)
     return p;
 }
 
-/* ---- files that are no text
- * ---------------------------------------------------------------------- */
+/* ---- files that are no text ----------------------------------------------------------------- */
 
 struct magic {
     const char *bytes;
@@ -180,8 +179,7 @@ static bool refuse_magic(struct decoding *d)
     return true;
 }
 
-/* ---- UTF-16
- * -------------------------------------------------------------------------------------- */
+/* ---- UTF-16 --------------------------------------------------------------------------------- */
 
 /* Where all NULs stand: 1 odd places (little endian), 0 even ones; -1 when that is no UTF-16. */
 static int nul_side(const struct decoding *d)
@@ -270,8 +268,7 @@ static bool decode_utf16(struct decoding *d, size_t from, bool little)
     return true;
 }
 
-/* ---- one byte a character, and UTF-8
- * --------------------------------------------------------------- */
+/* ---- one byte a character, and UTF-8 -------------------------------------------------------- */
 
 /* Bytes 80 to 9F of Windows-1252; 0: no meaning. */
 static const unsigned short cp1252[32] = {

@@ -38,7 +38,7 @@ static const struct study_input case_studies[] = {
 };
 
 /* "press.screw_diameter=35;units.weights.weight=g": numbers are canonical. */
-static void case_facts(struct arena *a, const char *s, struct facts *out)
+static inline void case_facts(struct arena *a, const char *s, struct facts *out)
 {
     *out = (struct facts){.file = "trial.ini"};
     while (s != NULL && *s != '\0') {
@@ -64,7 +64,7 @@ static void case_facts(struct arena *a, const char *s, struct facts *out)
 
 /* Columns "name:cavity" on the first line, then a line for each row: order, `x` for a row left out
  * by the user and `-` for one left out by the reader, cells, words. */
-static char *case_dump(struct arena *a, const struct table *t, bool with_text)
+static inline char *case_dump(struct arena *a, const struct table *t, bool with_text)
 {
     struct text s;
     text_init(&s, a);
@@ -101,6 +101,41 @@ static char *case_dump(struct arena *a, const struct table *t, bool with_text)
             text_addf(&s, " {%s}", r->defect);
     }
     return s.s;
+}
+
+static inline const struct diag *case_find(const struct diag_list *l, const char *code)
+{
+    for (size_t i = 0; i < l->n; i++)
+        if (strcmp(l->items[i].code, code) == 0)
+            return &l->items[i];
+    return NULL;
+}
+
+static inline const struct repair *case_repair(const struct table *t, const char *code)
+{
+    for (size_t i = 0; i < t->sources[0].n_repairs; i++)
+        if (strcmp(t->sources[0].repairs[i].code, code) == 0)
+            return &t->sources[0].repairs[i];
+    return NULL;
+}
+
+static inline void case_load(struct arena *a, const char *name, const char *bytes, size_t n,
+                             int study, const char *facts, struct table *t, struct diag_list *diags)
+{
+    struct error e = {.code = ERR_NONE};
+    struct facts f;
+    diag_init(diags, a);
+    case_facts(a, facts, &f);
+    struct facts *kept = ARENA_NEW(a, struct facts);
+    *kept = f;
+    assert_int_equal(table_load_bytes(a, name, bytes, n, &case_studies[study], kept, t, diags, &e),
+                     ERR_NONE);
+}
+
+static inline void case_load_text(struct arena *a, const char *s, int study, struct table *t,
+                                  struct diag_list *diags)
+{
+    case_load(a, "t.csv", s, strlen(s), study, NULL, t, diags);
 }
 
 #endif
