@@ -115,7 +115,9 @@ static void find_header(struct reading *r, struct candidate *c)
             arena_reset(r->arena, mark);
             if (c->required == r->wants.n_required && c->known > 0)
                 return;
-            if (c->known > best.known && turn != 1)
+            bool wider = best.header != NO_RECORD && c->known == best.known &&
+                         r->records.items[i].n_cells > r->records.items[best.header].n_cells;
+            if ((c->known > best.known || (c->known > 0 && wider)) && turn != 1)
                 best = *c;
         }
     }

@@ -75,6 +75,7 @@ struct reading {
     bool joined;   /* the header is this record and the next one */
     size_t units;  /* record of the units row, or NO_RECORD */
     size_t body;   /* first record behind the header */
+    bool hash_ids; /* every row below it starts with #: numbers of shots, not comments */
     struct column *columns;
     size_t n_columns;
     struct row *rows; /* one per record */
@@ -132,6 +133,7 @@ void columns_settle_units(struct reading *r);
  * cm3/s and % of speeds, hydraulic pressure. `record` NO_RECORD: it is the column's own unit. */
 const struct unit *column_unit_use(struct reading *r, size_t column, const struct unit *u,
                                    size_t record);
+bool rows_is_comment(const struct reading *r, size_t record);
 void rows_classify(struct reading *r);
 void rows_fill_down(struct reading *r);
 void decimal_settle(struct reading *r);

@@ -15,10 +15,31 @@ static bool is_quantity(const struct column *c)
     return c->want != NULL && c->want->spec->dimension != DIM_TEXT;
 }
 
-static bool is_comment(const struct reading *r, const struct record *rec)
+static bool starts_with_hash(const struct reading *r, size_t record)
 {
+    const struct record *rec = &r->records.items[record];
     const char *first = record_cell(rec, 0);
     return r->text.s[rec->from] == '#' && !number_is_sheet_error(first, strlen(first));
+}
+
+bool rows_is_comment(const struct reading *r, size_t record)
+{
+    return !r->hash_ids && starts_with_hash(r, record);
+}
+
+/* `#1`, `#2`, ... in front of every row number the shots. */
+static bool has_hash_ids(const struct reading *r)
+{
+    bool any = false;
+    for (size_t i = r->body; i < r->records.n; i++) {
+        const struct record *rec = &r->records.items[i];
+        if (i == r->units || record_is_empty(rec))
+            continue;
+        if (!starts_with_hash(r, i) || rec->n_cells < 2)
+            return false;
+        any = true;
+    }
+    return any;
 }
 
 /* Index of the only cell that holds something; -1: none or several. */
@@ -160,7 +181,7 @@ static void classify_bottom(struct reading *r)
         bool same_above =
             label >= 0 && label_may_be_data(r, label) && i > r->body &&
             same_folded(r, rec->cells[label], record_cell(&r->records.items[i - 1], (size_t)label));
-        if (is_comment(r, rec)) {
+        if (rows_is_comment(r, i)) {
             r->rows[i].kind = ROW_COMMENT;
         } else if (label >= 0 && !same_above) {
             leave_out(r, i, ROW_SUMMARY, "summary-row", summary_reason(r, rec, label));
@@ -289,7 +310,7 @@ static void classify_row(struct reading *r, size_t i)
     struct row *row = &r->rows[i];
     size_t names = r->joined ? r->header + 1 : r->header;
     int label = summary_label(r, rec);
-    if (is_comment(r, rec)) {
+    if (rows_is_comment(r, i)) {
         classify_comment(r, i);
     } else if (repeats(r, i, names) || (r->joined && repeats(r, i, r->header))) {
         row->kind = ROW_HEADER_AGAIN;
@@ -337,6 +358,7 @@ void rows_classify(struct reading *r)
 {
     bool data = false, broken = false;
     r->rows = ARENA_ARRAY(r->arena, struct row, r->records.n);
+    r->hash_ids = has_hash_ids(r);
     for (size_t i = r->body; i < r->records.n; i++)
         r->rows[i].kind = ROW_DATA;
     classify_bottom(r);
@@ -377,6 +399,13 @@ static bool may_fill(const struct reading *r, const struct column *c)
            (c->want->role == ROLE_SHOT && r->cavity_column >= 0);
 }
 
+/* A row behind a blank one starts something new: what has no setting there (an average without a
+ * label, say) gets none. */
+static bool continues(const struct reading *r, size_t i)
+{
+    return i > r->body && r->rows[i - 1].kind != ROW_BLANK;
+}
+
 /* True when the column looks like merged cells: a value on top of each block and blanks below it.
  * Equal values below each other, or blanks in less than half of the blocks, are not that. */
 static bool is_merged(const struct reading *r, size_t k)
@@ -391,7 +420,7 @@ static bool is_merged(const struct reading *r, size_t k)
         if (s[0] == '\0') {
             if (above == NULL)
                 return false;
-            with_blanks += !blank_seen;
+            with_blanks += !blank_seen && continues(r, i);
             blank_seen = true;
             explicit_above = false;
             continue;
@@ -429,10 +458,12 @@ void rows_fill_down(struct reading *r)
             if (r->rows[i].kind != ROW_DATA)
                 continue;
             const char *s = record_cell(&r->records.items[i], k);
-            if (s[0] == '\0')
-                fill_cell(r, i, k, above);
-            else
+            if (s[0] != '\0')
                 above = s;
+            else if (!continues(r, i))
+                above = "";
+            else if (above[0] != '\0')
+                fill_cell(r, i, k, above);
         }
     }
 }

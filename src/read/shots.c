@@ -40,6 +40,7 @@ const char *shots_defect(const char *s)
 bool shots_number(const char *s, double *number)
 {
     struct number x;
+    s += s[0] == '#';
     if (number_parse(s, strlen(s), MARK_POINT, &x) != NUMBER_OK || x.rest_length > 0)
         return false;
     *number = x.value;
