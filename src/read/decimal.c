@@ -146,8 +146,8 @@ static void refuse_undecided(struct reading *r, const struct evidence *e)
                           NULL,
                           arena_printf(r->arena,
                                        "%s can be %s or %s, and nothing in the file tells which",
-                                       quoted(r, s), number_text(r->arena, point.value, 10),
-                                       number_text(r->arena, comma.value, 10)),
+                                       quoted(r, s), arena_printf(r->arena, "%.10g", point.value),
+                                       arena_printf(r->arena, "%.10g", comma.value)),
                           "a file in which at least one number has one reading only",
                           "If you know, " DECLARE "."};
     complain_cell(r, &c, e->either.record, e->either.column);
