@@ -1,0 +1,320 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Bounds on the fill time, and the same on the injection speed. The tested, unlimited, defect-free
+ * range holds them all: what a curve or a formula would allow beyond it nobody has seen. */
+#include <math.h>
+
+#include "viscosity.h"
+
+#define FILLED_AT_TRANSFER 0.98 /* share of the part that passes the gate before transfer */
+#define THIN_SLIT 10.0
+
+/* ---- the range
+ * ---------------------------------------------------------------------------------------- */
+
+struct range {
+    double slowest, fastest;         /* fill times of the good run */
+    double beyond_slow, beyond_fast; /* of the bad condition next to it; NAN when none */
+    const struct viscosity_block *slow_bad, *fast_bad;
+    size_t rows;
+};
+
+static bool is_good(const struct viscosity_block *b)
+{
+    return b->defect == NULL && b->doubt.what == VISC_FREE;
+}
+
+/* A limited condition is an edge only where nothing free was run beyond it. */
+static bool is_edge(const struct viscosity *v, const struct viscosity_block *b)
+{
+    if (b->defect != NULL)
+        return true;
+    if (b->doubt.what == VISC_FREE)
+        return false;
+    for (size_t i = 0; i < v->n_free; i++)
+        if (v->data.block[v->free[i]].time < b->time)
+            return false;
+    return true;
+}
+
+/* The longest run of good conditions between edges, from slow to fast. */
+static struct range good_range(const struct viscosity *v)
+{
+    const size_t *order = viscosity_order(v);
+    struct range best = {0};
+    size_t n = v->data.n_blocks, most = 0;
+    for (size_t i = 0; i < n;) {
+        const struct viscosity_block *first = &v->data.block[order[i]];
+        if (is_edge(v, first)) {
+            i++;
+            continue;
+        }
+        struct range r = {.slowest = -PL_INF, .fastest = PL_INF};
+        r.slow_bad = i > 0 ? &v->data.block[order[i - 1]] : NULL;
+        size_t count = 0;
+        for (; i < n && !is_edge(v, &v->data.block[order[i]]); i++) {
+            const struct viscosity_block *b = &v->data.block[order[i]];
+            if (!is_good(b))
+                continue;
+            count++;
+            r.rows += b->n;
+            r.slowest = fmax(r.slowest, b->time);
+            r.fastest = fmin(r.fastest, b->time);
+        }
+        r.fast_bad = i < n ? &v->data.block[order[i]] : NULL;
+        if (count > most) {
+            most = count;
+            best = r;
+        }
+    }
+    best.beyond_slow = best.slow_bad != NULL ? best.slow_bad->time : PL_NAN;
+    best.beyond_fast = best.fast_bad != NULL ? best.fast_bad->time : PL_NAN;
+    return best;
+}
+
+/* ---- to speed
+ * ------------------------------------------------------------------------------------------- */
+
+/* 1 / v is straight over t between neighbouring free conditions; beyond them the last piece goes
+ * on. */
+static double speed_at(const struct viscosity *v, double t)
+{
+    if (!(t > 0.0))
+        return PL_INF;
+    if (isinf(t))
+        return 0.0;
+    const struct viscosity_block *slower = NULL, *faster = NULL, *slower2 = NULL, *faster2 = NULL;
+    for (size_t i = 0; i < v->n_free; i++) {
+        const struct viscosity_block *b = &v->data.block[v->free[i]];
+        if (b->time >= t && (slower == NULL || b->time < slower->time))
+            slower = b;
+        if (b->time <= t && (faster == NULL || b->time > faster->time))
+            faster = b;
+    }
+    for (size_t i = 0; i < v->n_free; i++) {
+        const struct viscosity_block *b = &v->data.block[v->free[i]];
+        if (slower != NULL && b->time > slower->time * 1.001 &&
+            (slower2 == NULL || b->time < slower2->time))
+            slower2 = b;
+        if (faster != NULL && b->time < faster->time * 0.999 &&
+            (faster2 == NULL || b->time > faster2->time))
+            faster2 = b;
+    }
+    const struct viscosity_block *p = slower != NULL ? slower : faster2;
+    const struct viscosity_block *q = faster != NULL ? faster : slower2;
+    if (p == NULL || q == NULL)
+        return PL_NAN;
+    if (!(fabs(p->time - q->time) > 1e-9 * p->time))
+        return p->speed;
+    double inverse =
+        1.0 / p->speed + (1.0 / q->speed - 1.0 / p->speed) * (t - p->time) / (q->time - p->time);
+    return inverse > 0.0 ? 1.0 / inverse : PL_INF;
+}
+
+/* The bound on fill time, and its mirror on speed. */
+static void add_bound(struct viscosity *v, struct bound b)
+{
+    struct bound *time = finding_bound(v->f, "fill_time", b.side, DIM_TIME);
+    const char *study = time->study;
+    b.setting = "fill_time";
+    b.dimension = DIM_TIME;
+    b.study = study;
+    *time = b;
+    if (!v->data.by_speed || v->n_settings < 2)
+        return;
+    double value = speed_at(v, b.value);
+    if (!isfinite(value))
+        return;
+    enum bound_side side = b.side == BOUND_LOWER ? BOUND_UPPER : BOUND_LOWER;
+    struct bound *speed = finding_bound(v->f, "injection_speed", side, DIM_SPEED);
+    b.setting = "injection_speed";
+    b.dimension = DIM_SPEED;
+    b.side = side;
+    double low = speed_at(v, b.high), high = speed_at(v, b.low);
+    b.value = value;
+    b.low = isnan(low) ? value : low;
+    b.high = isnan(high) ? value : high;
+    *speed = b;
+}
+
+/* ---- the slow side
+ * ------------------------------------------------------------------------------------- */
+
+static void knee_bound(struct viscosity *v, const struct range *range)
+{
+    const struct visc_value *k = &v->r.sensitivity;
+    if (!v->r.safe)
+        return;
+    double value = fmin(fmax(k->low, range->fastest), range->slowest);
+    add_bound(
+        v, (struct bound){
+               .side = BOUND_UPPER,
+               .value = value,
+               .low = fmin(k->low, value),
+               .high = k->high,
+               .grade = v->r.follows_range ? BOUND_CONVENTION : BOUND_LIMIT,
+               .model = v->r.model[v->r.best].name,
+               .criterion = "viscosity_tolerance",
+               .verdict = v->verdict,
+               .rows = v->r.line.n_rows,
+               .because = arena_printf(
+                   v->a,
+                   "filling at least this fast, a fill %s slower changes viscosity by at most %s "
+                   "of its fall in the trial",
+                   viscosity_percent(v, v->options.disturbance),
+                   viscosity_percent(v, v->options.tolerance)),
+           });
+}
+
+static const char *what_is_bad(const struct viscosity *v, const struct viscosity_block *b)
+{
+    if (b->defect != NULL)
+        return arena_printf(v->a, "shows \"%s\"", b->defect);
+    return b->doubt.what == VISC_PRESSURE_LIMITED ? "is held by the pressure limit"
+                                                  : "does not reach its speed";
+}
+
+static void edge_bound(struct viscosity *v, const struct range *range, bool fast)
+{
+    const struct viscosity_block *bad = fast ? range->fast_bad : range->slow_bad;
+    double good = fast ? range->fastest : range->slowest;
+    double beyond = fast ? range->beyond_fast : range->beyond_slow;
+    if (bad == NULL || !isfinite(good))
+        return;
+    add_bound(v, (struct bound){
+                     .side = fast ? BOUND_LOWER : BOUND_UPPER,
+                     .value = good,
+                     .low = fast ? fmin(beyond, good) : good,
+                     .high = fast ? good : fmax(beyond, good),
+                     .grade = BOUND_LIMIT,
+                     .model = "tested conditions",
+                     .criterion = NULL,
+                     .verdict = bad->defect != NULL ? VERDICT_NOT_SHOWN : VERDICT_MET,
+                     .rows = range->rows,
+                     .because = arena_printf(v->a,
+                                             "the %s condition that is free of trouble; the one at "
+                                             "%s %s",
+                                             fast ? "fastest" : "slowest",
+                                             viscosity_setting(v, bad), what_is_bad(v, bad)),
+                 });
+}
+
+/* ---- the fast side
+ * ------------------------------------------------------------------------------------- */
+
+/* A limit on the fast side, cut to the tested range. `safe` is the longest fill time the limit may
+ * mean, `low` the shortest. */
+static void fast_limit(struct viscosity *v, const struct range *range, struct bound b,
+                       const char *what)
+{
+    if (b.value < range->fastest) {
+        VISCOSITY_RAISE(v, "range-ends-here", NULL, 0,
+                        "%s would allow a fill time of %s; nothing faster than %s was run free of "
+                        "limits and defects, so the bound stays there",
+                        what, viscosity_time(v, b.value, PL_NAN),
+                        viscosity_time(v, range->fastest, PL_NAN));
+        b.value = range->fastest;
+        b.high = b.value;
+        b.low = fmin(b.low, b.value);
+        b.because = arena_printf(v->a, "the fastest tested fill; %s would allow faster ones", what);
+    }
+    add_bound(v, b);
+}
+
+static void pressure_bound(struct viscosity *v, const struct range *range)
+{
+    if (!(v->available > 0.0))
+        return;
+    double allowed = v->use_max * v->available;
+    struct visc_value t = visc_time_at_pressure(&v->r, allowed);
+    /* beyond the slowest tested fill there is nothing to bound: the criterion says so */
+    if (!isfinite(t.high) || t.high > range->slowest)
+        return;
+    fast_limit(
+        v, range,
+        (struct bound){
+            .side = BOUND_LOWER,
+            .value = t.high,
+            .low = t.low,
+            .high = t.high,
+            .grade = BOUND_CONVENTION,
+            .model = v->r.model[v->r.best].name,
+            .criterion = "pressure_use_max",
+            .verdict = VERDICT_MET,
+            .rows = v->r.line.n_rows,
+            .because =
+                arena_printf(v->a,
+                             "at this fill time the pressure reaches %s of the "
+                             "%s available",
+                             viscosity_percent(v, v->use_max), viscosity_pressure(v, v->available)),
+        },
+        arena_printf(v->a, "%s of the available pressure", viscosity_percent(v, v->use_max)));
+}
+
+/* Fill time at which the melt reaches the supplier's greatest rate at the gate wall; NAN when not
+ * given. Q = 0.98 V / (t gates); 4 Q / (pi r^3) in a round gate, 6 Q / (w h^2) in a flat one. */
+double viscosity_shear_rate_time(const struct viscosity *v, bool *slit_is_narrow)
+{
+    const struct facts *f = &v->trial->facts;
+    double volume = facts_number(f, "mold", "part_volume", PL_NAN);
+    double gates = facts_number(f, "mold", "gates_per_cavity", 1.0);
+    double most = facts_number(f, "material", "max_shear_rate", PL_NAN);
+    double d = facts_number(f, "mold", "gate_diameter", PL_NAN);
+    double w = facts_number(f, "mold", "gate_width", PL_NAN);
+    double h = facts_number(f, "mold", "gate_thickness", PL_NAN);
+    *slit_is_narrow = false;
+    if (!(volume > 0.0) || !(most > 0.0) || !(gates > 0.0))
+        return PL_NAN;
+    double flow = FILLED_AT_TRANSFER * volume / gates; /* mm3, per second of fill time */
+    if (d > 0.0)
+        return flow * 4.0 / (3.14159265358979323846 * pow(0.5 * d, 3.0)) / most;
+    if (!(w > 0.0) || !(h > 0.0))
+        return PL_NAN;
+    *slit_is_narrow = w / h < THIN_SLIT;
+    return flow * 6.0 / (w * h * h) / most;
+}
+
+static void gate_bound(struct viscosity *v, const struct range *range)
+{
+    bool narrow;
+    double t = viscosity_shear_rate_time(v, &narrow);
+    if (!isfinite(t))
+        return;
+    if (narrow)
+        VISCOSITY_RAISE(v, "slit-approximate", NULL, 0,
+                        "the gate is less than ten times as wide as thick: the rate at its wall is "
+                        "computed as in a wide slit, a little too low");
+    double most = facts_number(&v->trial->facts, "material", "max_shear_rate", PL_NAN);
+    const char *rate = number_text(v->a, most, 3);
+    fast_limit(
+        v, range,
+        (struct bound){.side = BOUND_LOWER,
+                       .value = t,
+                       .low = t,
+                       .high = t,
+                       .grade = BOUND_LIMIT,
+                       .model = "apparent wall shear rate at the gate",
+                       .criterion = NULL,
+                       .verdict = VERDICT_MET,
+                       .rows = 0,
+                       .because = arena_printf(v->a,
+                                               "at this fill time the apparent shear rate at "
+                                               "the gate wall reaches the %s 1/s the supplier "
+                                               "allows",
+                                               rate)},
+        arena_printf(v->a, "the supplier's %s 1/s at the gate wall", rate));
+}
+
+void viscosity_bounds(struct viscosity *v)
+{
+    struct range range = good_range(v);
+    if (!isfinite(range.slowest) || !(range.slowest > 0.0))
+        return;
+    edge_bound(v, &range, false);
+    edge_bound(v, &range, true);
+    if (v->solved) {
+        knee_bound(v, &range);
+        pressure_bound(v, &range);
+    }
+    gate_bound(v, &range);
+}

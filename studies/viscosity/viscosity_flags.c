@@ -1,0 +1,260 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include <math.h>
+#include <string.h>
+
+#include "plateau/math.h"
+#include "viscosity.h"
+
+#define FALSE_ALARM 0.005 /* two-sided level of the checks below */
+#define COARSE 0.02       /* timer step over fill time */
+#define ENOUGH 7
+#define WIDE 10.0
+#define DRIFT_LEAST 0.01 /* smaller shifts are not worth a doubt */
+#define SAME_MELT 3.0    /* K */
+#define MISFIT_LEVEL 0.01
+
+const struct flag_spec viscosity_flags[VISCOSITY_FLAGS] = {
+    {"coarse-timer", FLAG_DOUBT,
+     "The fill times step by more than 2 % of the shortest ones. One step of the timer then looks "
+     "like scatter of the melt.",
+     "Read the fill time with more digits, or from the curve of the screw position."},
+    {"conditions-inferred", FLAG_NOTE,
+     "There is neither a column of injection speed nor one that names the conditions: consecutive "
+     "shots whose fill times agree within 3 % were taken as one condition.",
+     "Write the injection speed beside each shot."},
+    {"drift", FLAG_DOUBT,
+     "A setting that was run twice gave two different pressures at equal fill time: something else "
+     "moved during the study.",
+     "Wait until the melt temperature is settled, then run the study again in mixed order."},
+    {"few-conditions", FLAG_DOUBT,
+     "Fewer than seven fill times tell of the melt. A curve bent by the melt and a plain power law "
+     "are then hard to tell apart.",
+     "Run seven or more speeds, three shots each."},
+    {"knee-below-range", FLAG_NOTE,
+     "Already at the slowest tested fill a slower fill changes viscosity by no more than the "
+     "tolerance: viscosity sets no slowest fill inside the tested range.",
+     "Nothing is wrong. Other limits (short shots, cycle time) decide how slow the fill may be."},
+    {"knee-follows-range", FLAG_NOTE,
+     "The point from which on viscosity hardly changes moves with the slowest and the fastest fill "
+     "that were tested. This is the normal case: most melts follow a power law, which has no knee "
+     "of "
+     "its own.",
+     "Use the bound as a convention: it makes moldings comparable, it is no property of the melt. "
+     "Test over the range of speeds you would really use."},
+    {"knee-not-reached", FLAG_DOUBT,
+     "Even at the fastest usable fill, a slower fill changes viscosity by more than the tolerance: "
+     "no "
+     "slowest fill time can be given.",
+     "Test faster fills, as far as press, mold and material allow."},
+    {"melt-temperature-varied", FLAG_DOUBT,
+     "The melt temperature differed by more than 3 K between shots. A colder melt is stiffer, "
+     "which "
+     "looks like an effect of speed.",
+     "Let the barrel settle between speeds, and measure the melt at the slowest and the fastest."},
+    {"misfit", FLAG_DOUBT,
+     "The conditions scatter around the best curve by more than shots do within a condition: "
+     "either "
+     "the curve has another shape, or the settings did not repeat.",
+     "Repeat one speed at the end of the study to see which of the two it is."},
+    {"narrow-range", FLAG_DOUBT,
+     "The slowest usable fill takes less than ten times as long as the fastest. The curve's shape "
+     "cannot be told over so narrow a range.",
+     "Add slower and faster fills."},
+    {"no-repeats", FLAG_DOUBT,
+     "There is one shot per condition: scatter from shot to shot is not known, and a press that is "
+     "held by its pressure limit cannot be recognised by its scatter.",
+     "Keep at least three shots at each speed."},
+    {"pressure-limited", FLAG_DOUBT,
+     "The pressure was held by a limit, so the fill time floats and the pressure says nothing "
+     "about "
+     "the melt. The condition is left out of the fit, and no fill this fast is allowed.",
+     "Raise the pressure limit if press and mold allow it, or fill slower."},
+    {"range-ends-here", FLAG_DOUBT,
+     "A curve or a formula would allow a faster fill than any that was run free of limits and "
+     "defects. The bound stays at the fastest one that was.",
+     "Run faster fills, as far as press, mold and material allow, if you need them."},
+    {"slit-approximate", FLAG_NOTE,
+     "The gate is less than ten times as wide as thick. The formula for a wide slit gives a rate "
+     "at "
+     "the wall that is somewhat too low.",
+     "Keep some distance from the bound."},
+    {"speed-not-reached", FLAG_DOUBT,
+     "The fill took longer than the set speed promises although the pressure was free: the press "
+     "did "
+     "not reach the speed it was told. The condition is left out of the fit.",
+     "Set no more than the speed the press reaches with this mold; look at its acceleration and at "
+     "the length of the stroke."},
+    {"too-little-data", FLAG_DOUBT,
+     "Fewer than two fill times are free of pressure and speed limits.",
+     "Run seven or more speeds, three shots each."},
+    {"viscosity-not-falling", FLAG_DOUBT,
+     "The in-mold relative viscosity does not fall with faster filling. Melts do the opposite.",
+     "Check that the columns are fill time and pressure at transfer, in the right units, and that "
+     "the "
+     "transfer position was the same in all shots."},
+};
+
+enum flag_grade viscosity_grade(const char *code)
+{
+    for (size_t i = 0; i < VISCOSITY_FLAGS; i++)
+        if (strcmp(viscosity_flags[i].code, code) == 0)
+            return viscosity_flags[i].grade;
+    return FLAG_DOUBT;
+}
+
+static void limited(struct viscosity *v)
+{
+    for (size_t i = 0; i < v->data.n_blocks; i++) {
+        const struct viscosity_block *b = &v->data.block[i];
+        const char *file = viscosity_file(v, b), *setting = viscosity_setting(v, b);
+        long line = viscosity_line(v, b);
+        if (b->doubt.what == VISC_SPEED_NOT_REACHED)
+            VISCOSITY_RAISE(v, "speed-not-reached", file, line,
+                            "at %s the fill takes %s, %s longer than the slower speeds promise",
+                            setting, viscosity_time(v, b->time, PL_NAN),
+                            viscosity_percent(v, b->doubt.off));
+        if (b->doubt.what != VISC_PRESSURE_LIMITED)
+            continue;
+        if (b->doubt.at_limit)
+            VISCOSITY_RAISE(v, "pressure-limited", file, line,
+                            "at %s the pressure reaches %s, and the limit is %s", setting,
+                            viscosity_pressure(v, b->peak), viscosity_pressure(v, b->limit));
+        else
+            VISCOSITY_RAISE(v, "pressure-limited", file, line,
+                            "at %s the pressure lies %s below the line of the other conditions and "
+                            "repeats better than the fill time does",
+                            setting, viscosity_percent(v, b->doubt.off));
+    }
+}
+
+static void design(struct viscosity *v)
+{
+    double shortest = PL_INF, longest = 0.0;
+    bool repeats = false;
+    for (size_t i = 0; i < v->data.n_blocks; i++) {
+        shortest = fmin(shortest, v->data.block[i].time);
+        longest = fmax(longest, v->data.block[i].time);
+        repeats = repeats || v->data.block[i].n > 1;
+    }
+    if (v->data.inferred)
+        VISCOSITY_RAISE(v, "conditions-inferred", NULL, 0,
+                        "%zu conditions were inferred from the fill times", v->data.n_blocks);
+    if (v->data.time_step > COARSE * shortest)
+        VISCOSITY_RAISE(v, "coarse-timer", NULL, 0,
+                        "the fill times step by %s, %s of the shortest fill",
+                        viscosity_time(v, v->data.time_step, PL_NAN),
+                        viscosity_percent(v, v->data.time_step / shortest));
+    if (!repeats)
+        VISCOSITY_RAISE(v, "no-repeats", NULL, 0, "every condition has a single shot");
+    if (!v->solved) {
+        VISCOSITY_RAISE(v, "too-little-data", NULL, 0, "%zu of %zu conditions are free of limits",
+                        v->n_free, v->data.n_blocks);
+        return;
+    }
+    if (v->n_settings < ENOUGH)
+        VISCOSITY_RAISE(v, "few-conditions", NULL, 0, "%zu settings tell of the melt",
+                        v->n_settings);
+    double ratio = v->r.slowest / v->r.fastest;
+    if (ratio < WIDE)
+        VISCOSITY_RAISE(v, "narrow-range", NULL, 0,
+                        "usable fill times run from %s to %s, a factor of %s",
+                        viscosity_time(v, v->r.fastest, PL_NAN),
+                        viscosity_time(v, v->r.slowest, PL_NAN), number_text(v->a, ratio, 2));
+}
+
+static void knee(struct viscosity *v)
+{
+    const struct visc_answer *r = &v->r;
+    if (r->line.slope >= 1.0)
+        VISCOSITY_RAISE(v, "viscosity-not-falling", NULL, 0,
+                        "pressure rises as fast as speed does, or faster (n = %s)",
+                        number_text(v->a, r->line.slope, 3));
+    if (r->line.slope <= 0.0)
+        VISCOSITY_RAISE(v, "viscosity-not-falling", NULL, 0,
+                        "pressure does not rise with speed (n = %s)",
+                        number_text(v->a, r->line.slope, 3));
+    if (r->state == VISC_KNEE_NOT_REACHED)
+        VISCOSITY_RAISE(v, "knee-not-reached", NULL, 0,
+                        "at %s a slower fill still changes viscosity by %s of its fall",
+                        viscosity_time(v, r->fastest, PL_NAN),
+                        viscosity_percent(v, r->effect_at_fastest.value));
+    if (r->state == VISC_KNEE_BELOW_RANGE)
+        VISCOSITY_RAISE(v, "knee-below-range", NULL, 0,
+                        "the effect of a slower fill is small from %s, the slowest tested fill, on",
+                        viscosity_time(v, r->slowest, PL_NAN));
+    if (r->state != VISC_KNEE_FOUND || !r->follows_range)
+        return;
+    if (isfinite(r->without_slowest) && isfinite(r->without_fastest))
+        VISCOSITY_RAISE(v, "knee-follows-range", NULL, 0,
+                        "%s with all settings, %s without the slowest, %s without the fastest",
+                        viscosity_time(v, r->sensitivity.value, PL_NAN),
+                        viscosity_time(v, r->without_slowest, PL_NAN),
+                        viscosity_time(v, r->without_fastest, PL_NAN));
+    else
+        VISCOSITY_RAISE(v, "knee-follows-range", NULL, 0,
+                        "%s with all settings; it is lost when the slowest or the fastest is left "
+                        "out, or too few settings remain to say",
+                        viscosity_time(v, r->sensitivity.value, PL_NAN));
+}
+
+static void fit_quality(struct viscosity *v)
+{
+    const struct visc_fit *best = &v->r.model[v->r.best];
+    if (isfinite(best->misfit_p) && best->misfit_p < MISFIT_LEVEL)
+        VISCOSITY_RAISE(
+            v, "misfit", NULL, 0,
+            "the largest distance of a condition from the %s curve is %s of the tolerance",
+            best->name, viscosity_percent(v, best->misfit));
+}
+
+/* The same setting at the beginning and later. */
+static void drift(struct viscosity *v)
+{
+    const struct visc_line *l = &v->r.line;
+    double dof = (double)(l->n_rows - l->n_units);
+    for (size_t i = 0; i < v->n_free; i++)
+        for (size_t j = i + 1; j < v->n_free; j++) {
+            const struct visc_unit *a = &v->free_unit[i], *b = &v->free_unit[j];
+            if (a->group != b->group || !(l->shot_sd > 0.0))
+                continue;
+            double shift = b->log_p - a->log_p + l->slope * (b->log_t - a->log_t);
+            double se = l->shot_sd * sqrt(1.0 / (double)a->n + 1.0 / (double)b->n);
+            if (fabs(shift) <= DRIFT_LEAST ||
+                fabs(shift) / se <= math_t_quantile(1.0 - 0.5 * FALSE_ALARM, dof))
+                continue;
+            const struct viscosity_block *at = &v->data.block[v->free[j]];
+            VISCOSITY_RAISE(v, "drift", viscosity_file(v, at), viscosity_line(v, at),
+                            "run again at %s, the pressure at equal fill time is %s %s than before",
+                            viscosity_setting(v, at), viscosity_percent(v, fabs(expm1(shift))),
+                            shift > 0.0 ? "higher" : "lower");
+            return;
+        }
+}
+
+static void melt(struct viscosity *v)
+{
+    int c = table_find(v->table, "melt_temperature", 0);
+    double low = PL_INF, high = -PL_INF;
+    for (size_t i = 0; c >= 0 && i < v->data.n; i++) {
+        const struct cell *cell = &v->table->rows[v->data.row[i]].cells[c];
+        if (cell->kind == CELL_VALUE) {
+            low = fmin(low, cell->value);
+            high = fmax(high, cell->value);
+        }
+    }
+    if (high - low > SAME_MELT)
+        VISCOSITY_RAISE(v, "melt-temperature-varied", NULL, 0, "the melt was at %s",
+                        interval_text(v->a, v->trial->display, DIM_TEMPERATURE, low, high));
+}
+
+void viscosity_raise_flags(struct viscosity *v)
+{
+    limited(v);
+    design(v);
+    melt(v);
+    if (!v->solved)
+        return;
+    knee(v);
+    fit_quality(v);
+    drift(v);
+}

@@ -1,0 +1,312 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * What was found, as data: quantities, criteria, models, conditions. */
+#include <math.h>
+#include <string.h>
+
+#include "viscosity.h"
+
+#define MOST_SHOTS 200
+
+static const char *criterion_wording(const struct viscosity *v, const char *key, char *origin)
+{
+    const struct fact *f = facts_find(&v->trial->facts, "criteria", key);
+    *origin = f != NULL && f->given ? 'G' : strcmp(key, "pressure_use_max") == 0 ? 'C' : 'O';
+    return f != NULL ? f->text : NULL;
+}
+
+/* ---- quantities
+ * ------------------------------------------------------------------------------------- */
+
+static struct quantity *add(struct viscosity *v, const char *name, const char *title,
+                            enum dimension d, double value, const char *method, const char *reason)
+{
+    struct quantity *q = finding_quantity(v->f, name, title, d);
+    q->value = value;
+    q->method = method;
+    q->reason = isnan(value) ? reason : NULL;
+    return q;
+}
+
+static void add_interval(const struct viscosity *v, struct quantity *q, double low, double high)
+{
+    if (isnan(low) || isnan(high))
+        return;
+    q->low = low;
+    q->high = high;
+    q->level = v->options.confidence;
+    q->sides = 2;
+}
+
+static void add_knee(struct viscosity *v, const char *name, const char *title,
+                     const struct visc_value *k, const char *method, const char *reason)
+{
+    struct quantity *q = add(v, name, title, DIM_TIME, k->value, method, reason);
+    add_interval(v, q, k->low, k->high);
+}
+
+/* The strictest bound on fill time of one side. */
+static double bound_of(const struct viscosity *v, enum bound_side side)
+{
+    double value = PL_NAN;
+    for (size_t i = 0; i < v->f->n_bounds; i++) {
+        const struct bound *b = &v->f->bounds[i];
+        if (b->side == side && strcmp(b->setting, "fill_time") == 0)
+            value = isnan(value)          ? b->value
+                    : side == BOUND_UPPER ? fmin(value, b->value)
+                                          : fmax(value, b->value);
+    }
+    return value;
+}
+
+static const char *no_knee(const struct viscosity *v)
+{
+    return v->r.state == VISC_KNEE_BELOW_RANGE ? "met from the slowest tested fill on"
+                                               : "not met even at the fastest tested fill";
+}
+
+void viscosity_quantities(struct viscosity *v)
+{
+    add(v, "slowest_fill_time", "longest fill time allowed", DIM_TIME, bound_of(v, BOUND_UPPER),
+        "least of the upper bounds on fill time", "no study limit on slow filling was found");
+    add(v, "fastest_fill_time", "shortest fill time allowed", DIM_TIME, bound_of(v, BOUND_LOWER),
+        "greatest of the lower bounds on fill time",
+        "no limit on fast filling was met, and none is known");
+    if (!v->solved)
+        return;
+    const struct visc_answer *r = &v->r;
+    struct quantity *q = add(v, "power_law_index", "power-law index n", DIM_COUNT, r->line.slope,
+                             "straight line of ln pressure over ln (1 / fill time) on condition "
+                             "means, errors in both",
+                             NULL);
+    add_interval(v, q, r->line.slope_low, r->line.slope_high);
+    const char *method = "on the fitted curve; interval: range over the parameter regions of the "
+                         "models in play";
+    add_knee(v, "knee_sensitivity", "fill time from which on a slower fill matters little",
+             &r->sensitivity, method, no_knee(v));
+    add_knee(v, "knee_broken_stick", "break of two straight lines (context only)", &r->stick,
+             method, "needs four tested fill times");
+    add_knee(v, "knee_chord", "point farthest from the chord (context only)", &r->chord, method,
+             "the fitted curve is straight");
+    add(v, "shot_sd", "scatter from shot to shot (relative sd)", DIM_RATIO, r->line.shot_sd,
+        "of ln pressure + n ln fill time, pooled within conditions", "no condition has two shots");
+    double unit_sd = isnan(r->line.revisit_sd) ? r->line.unit_sd : r->line.revisit_sd;
+    add(v, "condition_sd", "scatter from condition to condition (relative sd)", DIM_RATIO, unit_sd,
+        isnan(r->line.revisit_sd) ? "around the straight line, in excess of the shots' scatter"
+                                  : "from settings run twice, in excess of the shots' scatter",
+        "needs three fill times");
+    if (v->available > 0.0) {
+        struct visc_value p = visc_pressure_at(r, r->fastest);
+        q = add(v, "pressure_use", "share of the available pressure at the fastest usable fill",
+                DIM_RATIO, p.value / v->available, "fitted curve", NULL);
+        add_interval(v, q, p.low / v->available, p.high / v->available);
+    }
+}
+
+/* ---- criteria
+ * ----------------------------------------------------------------------------------------- */
+
+static enum verdict against(const struct visc_value *x, double limit)
+{
+    if (x->high <= limit)
+        return VERDICT_MET;
+    return x->low > limit ? VERDICT_NOT_MET : VERDICT_NOT_SHOWN;
+}
+
+/* Further shots per condition until the half-width is below the distance to the limit; more shots
+ * do not shrink the scatter of conditions. */
+static int shots_to_decide(const struct viscosity *v, const struct visc_value *x, double limit)
+{
+    const struct visc_line *l = &v->r.line;
+    double half = 0.5 * (x->high - x->low), gap = fabs(x->value - limit);
+    double n = (double)l->n_rows / (double)l->n_units;
+    double of_units = isfinite(l->unit_sd) ? l->unit_sd * l->unit_sd : 0.0;
+    double of_shots = isfinite(l->shot_sd) ? l->shot_sd * l->shot_sd : 0.0;
+    if (!(half > 0.0) || !isfinite(half) || !(of_shots > 0.0))
+        return -1;
+    double wanted = (of_units + of_shots / n) * (gap / half) * (gap / half) - of_units;
+    if (!(wanted > 0.0) || of_shots / wanted - n > MOST_SHOTS)
+        return -1;
+    double more = ceil(of_shots / wanted - n);
+    return more < 1.0 ? 1 : (int)more;
+}
+
+static void tolerance_criterion(struct viscosity *v)
+{
+    const struct visc_value *x = &v->r.effect_at_fastest;
+    struct criterion *c = finding_criterion(v->f, "viscosity_tolerance");
+    c->title = "effect of a slower fill at the fastest usable fill";
+    c->dimension = DIM_RATIO;
+    c->limit_wording = criterion_wording(v, "viscosity_tolerance", &c->origin);
+    c->limit = v->options.tolerance;
+    c->verdict = VERDICT_NOT_SHOWN;
+    c->shots_to_decide = -1;
+    if (!v->solved) {
+        c->because = "fewer than two fill times are free of limits";
+        v->verdict = c->verdict;
+        return;
+    }
+    c->value = x->value;
+    c->low = x->low;
+    c->high = x->high;
+    c->level = v->options.confidence;
+    c->sides = 2;
+    c->verdict = v->n_settings < 3 ? VERDICT_NOT_SHOWN : against(x, c->limit);
+    c->shots_to_decide = c->verdict == VERDICT_NOT_SHOWN ? shots_to_decide(v, x, c->limit) : 0;
+    c->because = arena_printf(
+        v->a, "at %s a fill %s slower changes viscosity by %s of its fall in the trial (%s to %s)",
+        viscosity_time(v, v->r.fastest, PL_NAN), viscosity_percent(v, v->options.disturbance),
+        viscosity_percent(v, x->value), viscosity_percent(v, x->low),
+        viscosity_percent(v, x->high));
+    if (v->n_settings < 3)
+        c->because = "two fill times give no interval";
+    v->verdict = c->verdict;
+}
+
+static void pressure_criterion(struct viscosity *v)
+{
+    if (!v->solved || !(v->available > 0.0))
+        return;
+    struct visc_value p = visc_pressure_at(&v->r, v->r.slowest);
+    struct criterion *c = finding_criterion(v->f, "pressure_use_max");
+    c->title = "pressure use at the slowest usable fill";
+    c->dimension = DIM_RATIO;
+    c->limit_wording = criterion_wording(v, "pressure_use_max", &c->origin);
+    c->limit = v->use_max;
+    c->value = p.value / v->available;
+    c->low = p.low / v->available;
+    c->high = p.high / v->available;
+    c->level = v->options.confidence;
+    c->sides = 2;
+    struct visc_value use = {c->value, c->low, c->high};
+    c->verdict = against(&use, c->limit);
+    c->shots_to_decide = c->verdict == VERDICT_NOT_SHOWN ? shots_to_decide(v, &use, c->limit) : 0;
+    c->because =
+        arena_printf(v->a, "filling in %s takes %s, %s of the %s available",
+                     viscosity_time(v, v->r.slowest, PL_NAN), viscosity_pressure(v, p.value),
+                     viscosity_percent(v, c->value), viscosity_pressure(v, v->available));
+}
+
+void viscosity_criteria(struct viscosity *v)
+{
+    tolerance_criterion(v);
+    pressure_criterion(v);
+}
+
+/* ---- models and conditions
+ * ------------------------------------------------------------------------------
+ */
+
+void viscosity_models(struct viscosity *v)
+{
+    for (int id = 0; v->solved && id < VISC_MODELS; id++) {
+        const struct visc_fit *fit = &v->r.model[id];
+        struct model *m = finding_model(v->f, fit->name);
+        m->formula = fit->formula;
+        m->tried = fit->tried;
+        m->in_play = fit->in_play;
+        m->chosen = id == v->r.best;
+        m->stop = fit->stop;
+        m->answer_dimension = DIM_TIME;
+        if (!fit->tried)
+            continue;
+        m->n_parameters = fit->p;
+        for (size_t i = 0; i < fit->p; i++) {
+            m->parameter[i] = fit->parameter[i];
+            m->value[i] = fit->value[i];
+            for (size_t j = 0; j < fit->p; j++)
+                m->covariance[i][j] = fit->covariance[i][j];
+        }
+        m->residual_sd = fit->residual_sd;
+        m->aicc = fit->aicc;
+        m->weight = fit->weight;
+        m->misfit = fit->misfit;
+        m->misfit_p = fit->misfit_p;
+        m->rank = fit->rank;
+        m->condition_number = fit->condition_number;
+    }
+}
+
+static const char *left_out_reason(const struct viscosity *v, const struct viscosity_block *b)
+{
+    switch (b->doubt.what) {
+    case VISC_PRESSURE_LIMITED:
+        return "held by the pressure limit: the pressure does not tell of the melt";
+    case VISC_SPEED_NOT_REACHED:
+        return "the press did not reach the speed it was told";
+    case VISC_FREE:
+        break;
+    }
+    return v->solved ? NULL : "fewer than two fill times are free of limits";
+}
+
+static void note_left_out(struct viscosity *v, const struct viscosity_block *b)
+{
+    const char *reason = left_out_reason(v, b);
+    for (size_t i = b->first; reason != NULL && i < b->first + b->n; i++) {
+        const struct table_row *row = &v->table->rows[v->data.row[i]];
+        finding_left_out(v->f, v->table->sources[row->source].name, row->line, reason, false);
+    }
+}
+
+static void note_condition(struct viscosity *v, size_t k)
+{
+    const struct viscosity_block *b = &v->data.block[k];
+    const struct visc_unit *u = &v->data.unit[k];
+    struct condition *c = finding_condition(v->f);
+    c->setting_dimension = v->data.by_speed ? DIM_SPEED : DIM_TIME;
+    c->setting = v->data.by_speed ? b->speed : b->time;
+    c->dimension = DIM_PRESSURE;
+    c->block = (int)k + 1;
+    c->n = b->n;
+    c->mean = b->pressure;
+    c->sd = b->n > 1 ? b->pressure * sqrt(u->ss_p / (double)(b->n - 1)) : PL_NAN;
+    c->file = viscosity_file(v, b);
+    c->first_line = viscosity_line(v, b);
+    c->left_out = left_out_reason(v, b);
+    if (!v->solved)
+        return;
+    struct visc_value p = visc_pressure_at(&v->r, b->time);
+    c->fitted = p.value;
+    c->fitted_low = p.low;
+    c->fitted_high = p.high;
+}
+
+static void condition_table(struct viscosity *v)
+{
+    const struct data_column head[] = {
+        {"fill time", DIM_TIME, NULL, false, 4},
+        {"shots", DIM_COUNT, NULL, false, 0},
+        {"1 / fill time", DIM_RATE, NULL, false, 4},
+        {"pressure at transfer", DIM_PRESSURE, NULL, false, 4},
+        {"in-mold relative viscosity", DIM_VISCOSITY, NULL, false, 4},
+        {"fitted pressure", DIM_PRESSURE, NULL, false, 4},
+        {"residual", DIM_RATIO, NULL, false, 2},
+    };
+    struct data_table *t =
+        finding_table(v->f, "viscosity-conditions", "Conditions", PL_COUNT(head), v->data.n_blocks);
+    memcpy(t->columns, head, sizeof head);
+    for (size_t i = 0; i < v->data.n_blocks; i++) {
+        const struct viscosity_block *b = &v->data.block[i];
+        double fitted = v->solved ? visc_pressure_at(&v->r, b->time).value : PL_NAN;
+        const double row[] = {b->time,
+                              (double)b->n,
+                              1.0 / b->time,
+                              b->pressure,
+                              b->pressure * b->time,
+                              fitted,
+                              b->pressure / fitted - 1.0};
+        memcpy(&t->values[i * PL_COUNT(head)], row, sizeof row);
+    }
+}
+
+void viscosity_conditions(struct viscosity *v)
+{
+    for (size_t i = 0; i < v->data.n_blocks; i++) {
+        note_condition(v, i);
+        note_left_out(v, &v->data.block[i]);
+        if (left_out_reason(v, &v->data.block[i]) == NULL)
+            v->f->rows_used += v->data.block[i].n;
+    }
+    condition_table(v);
+}
