@@ -321,6 +321,20 @@ struct premises_file {
     size_t n_excluded;
 };
 
+/* Which question of the report a study answers. */
+enum study_question {
+    QUESTION_TRUST,  /* Can the figures be trusted? */
+    QUESTION_MOLD,   /* Is the mold fit? */
+    QUESTION_WINDOW, /* Where may the settings lie? */
+    QUESTION_HOLDS   /* Does it hold? */
+};
+
+/* What the report says of a study of this version, whether it was run or not. */
+struct premises_study {
+    const char *name, *title, *method;
+    enum study_question question;
+};
+
 struct premises {
     const struct facts *facts;
     const char *path; /* the trial as named on the command line; never in the record */
@@ -333,6 +347,8 @@ struct premises {
     size_t n_files;
     const char **unread;
     size_t n_unread;
+    const struct premises_study *studies; /* alphabetical */
+    size_t n_studies;
     const char **cautions; /* sentences */
     size_t n_cautions;
 };

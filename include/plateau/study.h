@@ -10,18 +10,12 @@
 #include "plateau/finding.h"
 #include "plateau/read.h"
 
-enum study_question {                  /* where the report shows it */
-                      QUESTION_TRUST,  /* Can the figures be trusted? */
-                      QUESTION_MOLD,   /* Is the mold fit? */
-                      QUESTION_WINDOW, /* Where may the settings lie? */
-                      QUESTION_HOLDS   /* Does it hold? */
-};
-
 struct study {
     const char *name;    /* folder, file stem, record: "gate-freeze" */
     const char *title;   /* "Gate freeze" */
     const char *purpose; /* one line */
     enum study_question question;
+    const char *method;  /* for the report: what is computed and after whom, a few sentences */
     const char *setting; /* the varied setting's column, "hold_time" */
     const struct column_spec *columns;
     size_t n_columns;

@@ -136,6 +136,16 @@ static void fill_files(struct arena *a, const struct trial *trial, struct premis
             fill_file(a, &trial->tables[i], j, &p->files[p->n_files++]);
 }
 
+static void fill_studies(struct arena *a, struct premises *p)
+{
+    const struct study *const *all = study_all(&p->n_studies);
+    struct premises_study *s = ARENA_ARRAY(a, struct premises_study, p->n_studies);
+    for (size_t i = 0; i < p->n_studies; i++)
+        s[i] =
+            (struct premises_study){all[i]->name, all[i]->title, all[i]->method, all[i]->question};
+    p->studies = s;
+}
+
 void premises_fill(struct arena *a, const struct trial *trial, struct premises *out)
 {
     const struct facts *facts = &trial->facts;
@@ -153,5 +163,6 @@ void premises_fill(struct arena *a, const struct trial *trial, struct premises *
     out->cautions = ARENA_ARRAY(a, const char *, PL_COUNT(cautions));
     memcpy(out->cautions, cautions, sizeof cautions);
     memcpy(out->display, trial->display, sizeof out->display);
+    fill_studies(a, out);
     fill_files(a, trial, out);
 }

@@ -76,17 +76,10 @@ void html_methods(struct html *g);
 void html_inputs(struct html *g);
 void html_sign_off(struct html *g);
 
-/* Studies, alphabetical inside the four questions. */
-struct html_study {
-    const char *name, *title;
-    int question; /* index of html_questions */
-};
 #define HTML_QUESTIONS 4
 extern const char *const html_questions[HTML_QUESTIONS];
-extern const struct html_study html_studies[];
-extern const size_t html_n_studies;
-/* NULL for a study this list does not know. */
-const struct html_study *html_study_find(const char *name);
+/* NULL for a study the premises do not list. */
+const struct premises_study *html_study_find(const struct html *g, const char *name);
 /* "common practice, no published source", ... */
 const char *html_origin(struct html *g, const char *criterion, char origin);
 

@@ -12,25 +12,12 @@ const char *const html_questions[HTML_QUESTIONS] = {
     "Does it hold?",
 };
 
-const struct html_study html_studies[] = {
-    {"cavity-balance", "Cavity balance", 1},
-    {"clamp", "Clamp", 1},
-    {"cooling", "Cooling", 2},
-    {"gate-freeze", "Gate freeze", 2},
-    {"gauge", "Gauge", 0},
-    {"hold-window", "Hold window", 2},
-    {"press", "Press", 0},
-    {"pressure-drop", "Pressure drop", 1},
-    {"runs", "Runs", 3},
-    {"viscosity", "Viscosity", 2},
-};
-const size_t html_n_studies = PL_COUNT(html_studies);
-
-const struct html_study *html_study_find(const char *name)
+const struct premises_study *html_study_find(const struct html *g, const char *name)
 {
-    for (size_t i = 0; name != NULL && i < html_n_studies; i++)
-        if (strcmp(html_studies[i].name, name) == 0)
-            return &html_studies[i];
+    const struct premises *p = g->premises;
+    for (size_t i = 0; p != NULL && name != NULL && i < p->n_studies; i++)
+        if (strcmp(p->studies[i].name, name) == 0)
+            return &p->studies[i];
     return NULL;
 }
 
@@ -40,53 +27,6 @@ static const char *const shared[] = {
     "Verdicts. A criterion is met only when the whole interval meets it, not met when the whole "
     "interval misses it, and otherwise not shown.",
     "Units. Conversion factors are exact, from NIST Special Publication 811.",
-};
-
-static const struct {
-    const char *study, *text;
-} methods[] = {
-    {"cavity-balance",
-     "Imbalance is the difference between the heaviest and the lightest cavity mean, divided by "
-     "the heaviest; other formulas are in use. The shot's own effect is taken out in a two-way "
-     "layout. The interval comes from the studentized range and Student's t; cavities that differ "
-     "from the overall mean are named by analysis of means (Ott, 1967, from memory)."},
-    {"clamp",
-     "The clamp force below which weight, flash or parting-line opening begins to rise is found as "
-     "the end of a plateau on the reversed axis. Projected area times 20 to 80 MPa is printed as a "
-     "check and decides nothing (common practice, no published source)."},
-    {"cooling",
-     "What is bounded is the closed time, fill + hold + cooling. A dimension has settled when its "
-     "remaining change stays within a share of its tolerance band; limits of dimensions count from "
-     "the conditioning age on (ASTM D955). The cooling time of a plate by heat conduction is "
-     "printed as a check and decides nothing (Kazmer, Injection Mold Design Engineering, Hanser "
-     "2007, read second-hand)."},
-    {"gate-freeze",
-     "Weight against hold time is followed until it stays within a tolerance of its plateau; the "
-     "tolerance was fixed before the data. The freeze time is the time from which the fitted "
-     "weight stays within it (common practice, no published source, for weighing parts against "
-     "hold time)."},
-    {"gauge",
-     "Repeatability, reproducibility, part and interaction come from an analysis of variance of "
-     "the crossed study; negative components count as zero."},
-    {"hold-window",
-     "Every shot is judged in words. An edge lies between the last bad and the first good setting "
-     "at each tested temperature; the rectangle takes the worst edge among them. The share of good "
-     "shots carries its exact binomial lower bound (Clopper and Pearson, 1934, from memory)."},
-    {"press", "Deviation from the set speed, slowdown under resistance and repeatability of the "
-              "shot are measured on the press itself, with intervals."},
-    {"pressure-drop", "Mean peak pressure of each stage in the order of flow; pressure use is that "
-                      "of the last stage "
-                      "divided by the pressure the press has, as melt pressure."},
-    {"runs",
-     "Capability is judged per cavity on overall scatter, with one-sided lower bounds; tolerance "
-     "intervals with exact factors, without a distribution where normality fails; normality by "
-     "Anderson and Darling with a parametric bootstrap (NIST/SEMATECH e-Handbook of Statistical "
-     "Methods for the formulas)."},
-    {"viscosity",
-     "In-mold relative viscosity is melt pressure at transfer times fill time; relative shear rate "
-     "is 1 / fill time. Because one measured time stands on both axes, pressure is fitted against "
-     "rate on logarithms: power law, power law with a Newtonian term, Cross (1965), Carreau (1972) "
-     "(from memory). On a power law every knee follows the tested range, and the report says so."},
 };
 
 /* Where curves were fitted, how they were compared and what the interval is. */
@@ -115,17 +55,17 @@ void html_methods(struct html *g)
         fitted = fitted || g->analysis->findings[i].n_models > 0;
     if (fitted)
         fits(g);
-    for (size_t i = 0; i < g->analysis->n_findings; i++)
-        for (size_t k = 0; k < PL_COUNT(methods); k++) {
-            const struct finding *f = &g->analysis->findings[i];
-            if (strcmp(f->study, methods[k].study) != 0)
-                continue;
-            html_raw(g, "<p><b>");
-            html_text(g, f->title);
-            html_raw(g, ".</b> ");
-            html_text(g, methods[k].text);
-            html_raw(g, "</p>\n");
-        }
+    for (size_t i = 0; i < g->analysis->n_findings; i++) {
+        const struct finding *f = &g->analysis->findings[i];
+        const struct premises_study *s = html_study_find(g, f->study);
+        if (s == NULL || html_is_empty(s->method))
+            continue;
+        html_raw(g, "<p><b>");
+        html_text(g, f->title);
+        html_raw(g, ".</b> ");
+        html_text(g, s->method);
+        html_raw(g, "</p>\n");
+    }
 }
 
 void html_cautions(struct html *g)

@@ -487,10 +487,10 @@ static void study(struct html *g, const struct finding *f)
     html_raw(g, "</section>\n");
 }
 
-static bool belongs(const struct finding *f, int question)
+static bool belongs(const struct html *g, const struct finding *f, int question)
 {
-    const struct html_study *s = html_study_find(f->study);
-    return s == NULL ? question == HTML_QUESTIONS : s->question == question;
+    const struct premises_study *s = html_study_find(g, f->study);
+    return s == NULL ? question == HTML_QUESTIONS : (int)s->question == question;
 }
 
 /* Studies a whole trial has no file of; of a single file nothing can be said. */
@@ -501,15 +501,15 @@ static void not_run(struct html *g)
         return;
     struct text t;
     text_init(&t, g->arena);
-    for (size_t i = 0; i < html_n_studies; i++) {
+    for (size_t i = 0; i < p->n_studies; i++) {
         bool there = false;
         for (size_t k = 0; k < p->n_files; k++)
             there = there || (p->files[k].study != NULL &&
-                              strcmp(p->files[k].study, html_studies[i].name) == 0);
+                              strcmp(p->files[k].study, p->studies[i].name) == 0);
         for (size_t k = 0; k < g->analysis->n_findings; k++)
-            there = there || strcmp(g->analysis->findings[k].study, html_studies[i].name) == 0;
+            there = there || strcmp(g->analysis->findings[k].study, p->studies[i].name) == 0;
         if (!there)
-            text_addf(&t, "%s%s", t.length > 0 ? ", " : "No data for: ", html_studies[i].name);
+            text_addf(&t, "%s%s", t.length > 0 ? ", " : "No data for: ", p->studies[i].name);
     }
     html_sentence(g, t.s);
 }
@@ -520,7 +520,7 @@ void html_evidence(struct html *g)
     for (int q = 0; q <= HTML_QUESTIONS; q++) {
         bool said = false;
         for (size_t i = 0; i < g->analysis->n_findings; i++) {
-            if (!belongs(&g->analysis->findings[i], q))
+            if (!belongs(g, &g->analysis->findings[i], q))
                 continue;
             if (!said)
                 html_element(g, "h3",

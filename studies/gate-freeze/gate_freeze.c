@@ -415,6 +415,13 @@ const struct study study_gate_freeze = {
     .title = "Gate freeze",
     .purpose = "Finds the hold time from which on the part no longer gains weight.",
     .question = QUESTION_WINDOW,
+    .method = "Part weight against hold time is followed until it stays within a tolerance of its "
+              "plateau; the "
+              "tolerance was fixed before the data. The freeze time is the time from which on the "
+              "fitted weight "
+              "stays within it (weighing parts against hold time: common practice, no published "
+              "source). Cavities "
+              "are compared on weight minus the shot's mean over cavities.",
     .setting = "hold_time",
     .columns = columns,
     .n_columns = PL_COUNT(columns),

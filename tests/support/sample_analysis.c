@@ -162,6 +162,20 @@ static void add_records(struct arena *a, struct premises_file *f)
     f->records[f->n_records - 1].cells[0] = "average";
 }
 
+/* A version with all ten studies. */
+static const struct premises_study sample_studies[] = {
+    {"cavity-balance", "Cavity balance", NULL, QUESTION_MOLD},
+    {"clamp", "Clamp", NULL, QUESTION_MOLD},
+    {"cooling", "Cooling", NULL, QUESTION_WINDOW},
+    {"gate-freeze", "Gate freeze", "Weight against hold time.", QUESTION_WINDOW},
+    {"gauge", "Gauge", NULL, QUESTION_TRUST},
+    {"hold-window", "Hold window", "Every shot is judged in words.", QUESTION_WINDOW},
+    {"press", "Press", NULL, QUESTION_TRUST},
+    {"pressure-drop", "Pressure drop", NULL, QUESTION_MOLD},
+    {"runs", "Runs", NULL, QUESTION_HOLDS},
+    {"viscosity", "Viscosity", NULL, QUESTION_WINDOW},
+};
+
 static void add_files(struct arena *a, struct premises *p)
 {
     static const struct premises_file files[] = {
@@ -230,6 +244,8 @@ static struct premises *make_premises(struct arena *a)
     add_files(a, p);
     p->n_unread = 1;
     p->unread = KEEP(a, char *, 1, "notes.csv");
+    p->studies = sample_studies;
+    p->n_studies = PL_COUNT(sample_studies);
     p->n_cautions = 2;
     p->cautions = KEEP(a, char *, 2, "Work behind closed guards; melt burns.",
                        "Never exceed the mold's rated clamp force to complete a study.");
