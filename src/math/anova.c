@@ -170,6 +170,35 @@ bool math_anova_odd(const struct anova_two_way *t, double level, struct anova_od
     return out->p <= level;
 }
 
+bool math_anova_odd_column(const struct anova_two_way *t, double level, struct anova_odd *out)
+{
+    double n = (double)t->columns, dof = t->df_rows * (n - 2.0), most = -1.0;
+    if (!(dof > 0.0) || !(t->ss_residual > 0.0))
+        return false;
+    for (size_t j = 0; j < t->columns; j++) {
+        struct sum ss = {0};
+        size_t row = 0;
+        for (size_t i = 0; i < t->rows; i++) {
+            double r = t->residual[i * t->columns + j];
+            sum_add(&ss, r * r);
+            if (fabs(r) > fabs(t->residual[row * t->columns + j]))
+                row = i;
+        }
+        if (!(sum_of(&ss) > most))
+            continue;
+        most = sum_of(&ss);
+        out->row = row;
+        out->column = j;
+    }
+    most *= n / (n - 1.0); /* what the residual sum loses without that column */
+    double rest = t->ss_residual - most, tail = 0.0;
+    if (rest > 1e-12 * t->ss_residual)
+        tail = math_f_tail(most / t->df_rows / (rest / dof), t->df_rows, dof);
+    out->distance = t->residual[out->row * t->columns + out->column] * n / (n - 1.0);
+    out->p = fmin(1.0, n * tail);
+    return out->p <= level;
+}
+
 /* ---- imbalance ----------------------------------------------------------------------------------
  */
 
