@@ -291,7 +291,7 @@ struct cell_span record_span(const char *text, const struct record *r, char sepa
     struct scanner c = {text, r->to, separator, 0};
     struct record ignored = {.line = 0};
     struct spot p = {r->from, r->start, r->line};
-    struct cell_span span = {r->from, r->from, r->start, r->line};
+    struct cell_span span;
     for (size_t i = 0;; i++) {
         while (is_space(&c, p.i))
             p.i++;
