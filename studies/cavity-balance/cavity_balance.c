@@ -277,6 +277,13 @@ const struct study study_cavity_balance = {
     .title = "Cavity balance",
     .purpose = "Compares the weights of all cavities in short shots: does the mold fill evenly?",
     .question = QUESTION_MOLD,
+    .method = "Imbalance is the difference between the heaviest and the lightest cavity mean, "
+              "divided by the heaviest; other formulas are in use. What a shot has in common in "
+              "all cavities is taken out (two-way layout). The interval comes from the studentized "
+              "range below and Student's t above, with the residual standard deviation, never "
+              "below the rounding of the balance. Cavities that differ from the mean of all are "
+              "named by analysis of means (Ott, 1967, from memory). The limits are common "
+              "practice, no published source.",
     .setting = "fill",
     .columns = columns,
     .n_columns = PL_COUNT(columns),
