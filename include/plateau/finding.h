@@ -279,6 +279,8 @@ struct data_table *finding_table(struct finding *f, const char *name, const char
 void finding_left_out(struct finding *f, const char *file, long line, const char *reason,
                       bool by_user);
 struct operating_value *finding_operating(struct finding *f, const char *setting, enum dimension d);
+/* Flags that finding_finish raises for every study, for `explain`. */
+const struct flag_spec *finding_flags(size_t *n);
 /* Verdict = worst of the criteria that count; a stop flag withdraws the bounds and makes it at
  * most `not shown`; every number is rounded to 10 significant digits. Called once, last. */
 void finding_finish(struct finding *f);

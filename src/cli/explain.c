@@ -152,7 +152,9 @@ static struct entries gather(struct arena *a)
     const struct study *const *studies = study_all(&n);
     for (size_t i = 0; i < n; i++)
         add_study(&l, studies[i]);
-    const struct flag_spec *flags = window_flags(&n);
+    const struct flag_spec *flags = finding_flags(&n);
+    add_flags(&l, "every study", flags, n);
+    flags = window_flags(&n);
     add_flags(&l, "the window", flags, n);
     const struct criterion_spec *criteria = cli_criteria(a, &n);
     for (size_t i = 0; i < n; i++)

@@ -189,8 +189,39 @@ static void round_numbers(struct finding *f)
     }
 }
 
+const struct flag_spec *finding_flags(size_t *n)
+{
+    static const struct flag_spec flags[] = {
+        {"no-reason", FLAG_DOUBT,
+         "A row was left out in the column `exclude` without saying why. A reviewer cannot tell "
+         "whether "
+         "that was right.",
+         "Write the reason into the column `exclude` instead of yes or x."},
+    };
+    *n = PL_COUNT(flags);
+    return flags;
+}
+
+static void check_reasons(struct finding *f)
+{
+    size_t n = 0, first = 0;
+    for (size_t i = 0; i < f->n_left_out; i++) {
+        const struct row_use *r = &f->left_out[i];
+        if (!r->by_user || (r->reason != NULL && r->reason[0] != '\0'))
+            continue;
+        if (n++ == 0)
+            first = i;
+    }
+    if (n > 0)
+        finding_flag(f, "no-reason", FLAG_DOUBT, f->left_out[first].file, f->left_out[first].line,
+                     n == 1 ? "%zu row is left out without a reason"
+                            : "%zu rows are left out without a reason",
+                     n);
+}
+
 void finding_finish(struct finding *f)
 {
+    check_reasons(f);
     enum verdict v = VERDICT_NONE;
     for (size_t i = 0; i < f->n_criteria; i++)
         if (!f->criteria[i].own_verdict)

@@ -37,7 +37,10 @@ static double residual(const struct pinned *q, double value, size_t i, double *d
             d[1 + k] = -q->linear * dg[k];
         return value - q->linear * g - q->s->y[i];
     }
-    double at = q->f->g(value, q->theta, q->s->x0, df), ratio = g / at;
+    double at = q->f->g(value, q->theta, q->s->x0, df);
+    if (!(at > 0.0)) /* the curve has no distance to the plateau left there */
+        return PL_INF;
+    double ratio = g / at;
     d[0] = 1.0;
     for (size_t k = 0; k < q->f->n_theta; k++)
         d[1 + k] = -q->delta * (dg[k] - ratio * df[k]) / at;

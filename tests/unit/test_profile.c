@@ -29,7 +29,8 @@ static void make_trial(struct trial *t, enum sim_truth truth, double scatter, ui
 /* The curve's falling part, written out again from the printed formulas. */
 static double falling(enum family_id id, double x, const double *theta)
 {
-    double z = (x - 2.0) / theta[0];
+    double z =
+        id == FAMILY_LINEAR_PLATEAU || id == FAMILY_QUADRATIC_PLATEAU ? 0.0 : (x - 2.0) / theta[0];
     switch (id) {
     case FAMILY_LINEAR_PLATEAU:
         return fmax(0.0, theta[0] - x);
@@ -53,9 +54,10 @@ static double falling(enum family_id id, double x, const double *theta)
 /* Weighted residual sum of block means with the answer pinned to f at theta. */
 static double pinned(const struct trial *t, enum family_id id, double f, const double *theta)
 {
-    double a = t->r.tolerance / falling(id, f, theta), w = 0.0, p = 0.0, s = 0.0;
-    if (!isfinite(a) || !(a > 0.0))
+    double g = falling(id, f, theta), w = 0.0, p = 0.0, s = 0.0;
+    if (!(g > 1e-300))
         return PL_INF;
+    double a = t->r.tolerance / g;
     for (size_t i = 0; i < t->b.n_blocks; i++) {
         const struct math_block *k = &t->b.b[i];
         w += (double)k->n;

@@ -172,11 +172,15 @@ static void test_no_room_keeps_the_old_file(void **state)
 }
 
 #define NOBODY 65534
+#define NOT_REACHED 3
 
 static int write_without_rights(void)
 {
+    struct stat st;
     if (geteuid() == 0 && setuid(NOBODY) != 0)
         return 2;
+    if (stat(folder, &st) != 0)
+        return NOT_REACHED; /* a folder above is closed to others: nothing can be tried here */
     return fails_with("cannot write into this folder: Permission denied");
 }
 
@@ -186,8 +190,11 @@ static void test_read_only_folder_keeps_the_old_file(void **state)
     struct error e;
     assert_int_equal(write_text("record.json", "old", &e), ERR_NONE);
     assert_int_equal(chmod(folder, 0555), 0);
-    assert_int_equal(in_child(write_without_rights), 0);
+    int status = in_child(write_without_rights);
     assert_int_equal(chmod(folder, 0700), 0);
+    if (status == NOT_REACHED)
+        skip();
+    assert_int_equal(status, 0);
     check_content("record.json", "old", 3);
     assert_int_equal(empty_folder(), 1);
 }
