@@ -409,6 +409,12 @@ const struct study study_pressure_drop = {
     .title = "Pressure drop",
     .purpose = "Finds how much of the available pressure filling takes, and where it is lost.",
     .question = QUESTION_MOLD,
+    .method = "Mean peak pressure of each stage in the order of flow; pressure use is that of the "
+              "last stage over the pressure the press has, as melt pressure. Intervals of means "
+              "and drops take each stage's own scatter (Welch, 1947, and Satterthwaite, 1946, from "
+              "memory); where stages were run more than once, the wider of those and the ones from "
+              "the scatter between the times. The limits on pressure use are common practice, no "
+              "published source.",
     .setting = "stage",
     .columns = columns,
     .n_columns = PL_COUNT(columns),

@@ -60,11 +60,11 @@ static const char *where_to_look(const char *stage)
         const char *word, *look;
     } places[] = {
         {"nozzle", "the nozzle: its bore, length, filter and temperature"},
-        {"runner", "the runner: wider or shorter channels, a hotter manifold"},
+        {"runner", "the runner: its cross-section, length and temperature"},
         {"sprue", "the sprue: its bore and length"},
         {"manifold", "the hot runner: its channels and temperatures"},
         {"drop", "the hot runner: its channels and temperatures"},
-        {"gate", "the gate: a wider or shorter one"},
+        {"gate", "the gate: its cross-section and the length of its land"},
         {"part", "the part: its wall thickness and flow length, the number of gates, the vents"},
         {"cavit", "the part: its wall thickness and flow length, the number of gates, the vents"},
         {"full", "the part: its wall thickness and flow length, the number of gates, the vents"},
