@@ -141,9 +141,9 @@ static enum errc analyze(const struct trial *trial, const struct table *table, s
     viscosity_collect(&v, false, true, &v.data);
     TRY(solve(&v, e));
     note_operating_point(&v);
-    viscosity_decision(&v);
     viscosity_criteria(&v);
     viscosity_bounds(&v);
+    viscosity_decision(&v);
     viscosity_quantities(&v);
     viscosity_models(&v);
     viscosity_conditions(&v);
@@ -164,6 +164,15 @@ const struct study study_viscosity = {
     .title = "Viscosity",
     .purpose = "Finds how slowly and how fast the mold may be filled.",
     .question = QUESTION_WINDOW,
+    .method =
+        "ln pressure at transfer is fitted over ln (1 / fill time) on the means of conditions, "
+        "with "
+        "errors in both: power law, Sisko (1958), Cross (1965) and Carreau (1972), from memory, "
+        "compared by AICc. The knee is the longest fill time from which on a slower fill changes "
+        "pressure x fill time by no more than a set share of its fall; broken stick and chord are "
+        "shown beside it. Intervals are ranges over the parameter regions of all models in play. "
+        "Plotting pressure x fill time over 1 / fill time, and the limits on pressure use: common "
+        "practice, no published source.",
     .setting = "injection_speed",
     .columns = columns,
     .n_columns = PL_COUNT(columns),

@@ -52,6 +52,30 @@ static void add_shots(struct viscosity *v, struct figure *fig)
     add_series(fig, "left out", SERIES_EXCLUDED, &out);
 }
 
+#define VISIBLE                                                                                    \
+    0.01 /* a candidate closer to the best curve than this is the same line on paper               \
+          */
+
+static void add_models(struct viscosity *v, struct figure *fig, const double *x)
+{
+    const struct visc_answer *r = &v->r;
+    fig->curves = ARENA_ARRAY(v->a, struct curve, VISC_MODELS);
+    for (int id = 0; id < VISC_MODELS; id++) {
+        if (!r->model[id].in_play && id != r->best)
+            continue;
+        double *y = ARENA_ARRAY(v->a, double, CURVE_POINTS), apart = 0.0;
+        for (size_t i = 0; i < CURVE_POINTS; i++) {
+            double p = visc_pressure(r, (enum visc_model_id)id, 1.0 / x[i]);
+            double best = visc_pressure(r, (enum visc_model_id)r->best, 1.0 / x[i]);
+            apart = fmax(apart, fabs(p / best - 1.0));
+            y[i] = p / x[i];
+        }
+        if (id == r->best || apart > VISIBLE)
+            fig->curves[fig->n_curves++] = (struct curve){
+                r->model[id].name, id == r->best ? CURVE_FIT : CURVE_CANDIDATE, CURVE_POINTS, x, y};
+    }
+}
+
 static void add_curves(struct viscosity *v, struct figure *fig)
 {
     const struct visc_answer *r = &v->r;
@@ -67,30 +91,28 @@ static void add_curves(struct viscosity *v, struct figure *fig)
     }
     fig->bands = ARENA_ARRAY(v->a, struct band, 1);
     fig->bands[fig->n_bands++] = (struct band){"interval of the curve", CURVE_POINTS, x, low, high};
-    fig->curves = ARENA_ARRAY(v->a, struct curve, VISC_MODELS);
-    for (int id = 0; id < VISC_MODELS; id++) {
-        if (!r->model[id].in_play && id != r->best)
-            continue;
-        double *y = ARENA_ARRAY(v->a, double, CURVE_POINTS);
-        for (size_t i = 0; i < CURVE_POINTS; i++)
-            y[i] = visc_pressure(r, (enum visc_model_id)id, 1.0 / x[i]) / x[i];
-        fig->curves[fig->n_curves++] = (struct curve){
-            r->model[id].name, id == r->best ? CURVE_FIT : CURVE_CANDIDATE, CURVE_POINTS, x, y};
-    }
+    add_models(v, fig, x);
 }
 
+/* The strictest bound of either side. */
 static void add_rules(struct viscosity *v, struct figure *fig)
 {
-    fig->rules = ARENA_ARRAY(v->a, struct rule, v->f->n_bounds + 1);
+    fig->rules = ARENA_ARRAY(v->a, struct rule, 2);
+    const struct bound *strictest[2] = {NULL, NULL};
     for (size_t i = 0; i < v->f->n_bounds; i++) {
-        const struct bound *b = &v->f->bounds[i];
+        const struct bound *b = &v->f->bounds[i], **s = &strictest[b->side == BOUND_UPPER];
         if (b->dimension != DIM_TIME)
             continue;
-        fig->rules[fig->n_rules++] = (struct rule){
-            arena_printf(v->a, "fill in at %s %s", b->side == BOUND_UPPER ? "most" : "least",
-                         viscosity_time(v, b->value, PL_NAN)),
-            RULE_BOUND, true, 1.0 / b->value};
+        if (*s == NULL ||
+            (b->side == BOUND_UPPER ? b->value < (*s)->value : b->value > (*s)->value))
+            *s = b;
     }
+    for (size_t i = 0; i < 2; i++)
+        if (strictest[i] != NULL)
+            fig->rules[fig->n_rules++] =
+                (struct rule){arena_printf(v->a, "fill in at %s %s", i == 1 ? "most" : "least",
+                                           viscosity_time(v, strictest[i]->value, PL_NAN)),
+                              RULE_BOUND, true, 1.0 / strictest[i]->value};
     const struct visc_value *k = &v->r.sensitivity;
     if (v->solved && isfinite(k->low) && isfinite(k->high) && k->low > 0.0) {
         fig->regions = ARENA_ARRAY(v->a, struct region, 1);

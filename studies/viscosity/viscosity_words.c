@@ -52,9 +52,11 @@ static const char *drop_sentence(const struct viscosity *v)
     double drop = 1.0 - pow(1.1, v->r.line.slope - 1.0);
     const char *n = number_text(v->a, v->r.line.slope, 3);
     if (drop > 0.0)
-        return arena_printf(v->a, "Filling 10 %% faster lowers it by %s (power-law index n = %s).",
+        return arena_printf(v->a,
+                            "Filling 10 %% faster lowers viscosity by %s (power-law index n = %s).",
                             viscosity_percent(v, drop), n);
-    return arena_printf(v->a, "Filling faster does not lower it (power-law index n = %s).", n);
+    return arena_printf(v->a, "Filling faster does not lower viscosity (power-law index n = %s).",
+                        n);
 }
 
 static const char *knee_sentence(const struct viscosity *v)
@@ -106,6 +108,22 @@ static const char *range_sentence(const struct viscosity *v)
            "the tested range, so it is a convention and not a property of the melt.";
 }
 
+/* The strictest limit on the fast side. */
+static const char *fast_sentence(const struct viscosity *v)
+{
+    const struct bound *b = NULL;
+    for (size_t i = 0; i < v->f->n_bounds; i++)
+        if (v->f->bounds[i].dimension == DIM_TIME && v->f->bounds[i].side == BOUND_LOWER &&
+            (b == NULL || v->f->bounds[i].value > b->value))
+            b = &v->f->bounds[i];
+    if (b == NULL)
+        return " No limit on fast filling was met in the trial, and none is known from the press, "
+               "the "
+               "gate or the material.";
+    return arena_printf(v->a, " Do not fill in less than %s: %s.",
+                        viscosity_time(v, b->value, PL_NAN), b->because);
+}
+
 void viscosity_decision(struct viscosity *v)
 {
     if (!v->solved) {
@@ -114,8 +132,8 @@ void viscosity_decision(struct viscosity *v)
             "about the melt.";
         return;
     }
-    v->f->decision =
-        arena_printf(v->a, "%s%s %s", knee_sentence(v), range_sentence(v), drop_sentence(v));
+    v->f->decision = arena_printf(v->a, "%s%s%s %s", knee_sentence(v), range_sentence(v),
+                                  fast_sentence(v), drop_sentence(v));
 }
 
 /* ---- next shots

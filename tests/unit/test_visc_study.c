@@ -99,7 +99,7 @@ static void exact_power_law(void **state)
     assert_int_equal(f.verdict, VERDICT_MET);
     assert_int_equal(f.rows_used, 20);
     /* 1 - 1.1^-0.7 = 6.45 % */
-    assert_non_null(strstr(f.decision, "Filling 10 % faster lowers it by 6.5 %"));
+    assert_non_null(strstr(f.decision, "Filling 10 % faster lowers viscosity by 6.5 %"));
     assert_int_equal(f.n_figures, 2);
     assert_string_equal(f.figures[0].beside, f.figures[1].name);
     arena_free(a);
