@@ -47,7 +47,7 @@ void plateau_answer_gradient(const struct family_fit *f, double tolerance, doubl
     const struct family *form = family_of(f->id);
     d[0] = 0.0;
     for (size_t k = 1; k < f->p; k++) {
-        double v[5], at[2];
+        double v[5] = {0.0}, at[2];
         for (size_t i = 0; i < f->p; i++)
             v[i] = f->value[i];
         double h = 1e-5 * fabs(v[k]);

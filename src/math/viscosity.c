@@ -219,7 +219,7 @@ static void stability(struct arena *a, const struct visc_unit *u, size_t m,
     out->follows_range = out->power_in_play;
     if (out->line.n_groups < 4)
         return;
-    size_t slow = u[0].group, fast = u[0].group;
+    size_t slow = u[0].group, fast = slow;
     for (size_t i = 1; i < m; i++) {
         if (group_time(u, m, u[i].group) > group_time(u, m, slow))
             slow = u[i].group;
