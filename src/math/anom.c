@@ -88,7 +88,8 @@ static double five_or_more(double c, size_t k, const struct gauss *g)
     struct cosines s;
     cosines_init(&s, c, step, panels, g);
     double sum = range_power(cosines_next(&s), k);
-    for (double t = step; t <= last + step; t += step)
+    size_t terms = (size_t)ceil(last / step);
+    for (size_t i = 0; i < terms; i++)
         sum += 2.0 * range_power(cosines_next(&s), k);
     return sqrt(0.5 * (double)k / M_PI) * step * sum;
 }
