@@ -123,14 +123,12 @@ static void add_places(const struct cavity_balance *b, struct text *t)
     if (p->n > 0 && p->testable && p->r.p < SURE)
         text_addf(t,
                   " %s of the differences lies between the sets of equal paths: look at the runner "
-                  "first, at "
-                  "melt that was sheared more on one side of a turn.",
+                  "first, at melt that was sheared more on one side of a turn.",
                   cavity_balance_share(b, p->r.r_squared, 0.1));
     else if (p->n > 0 && p->testable)
         text_addf(t,
                   " %s of the differences lies within the sets of equal paths: look first at the "
-                  "gates, the "
-                  "vents, the cut dimensions and the cooling of these cavities.",
+                  "gates, the vents, the cut dimensions and the cooling of these cavities.",
                   cavity_balance_share(b, 1.0 - p->r.r_squared, 0.1));
     else
         text_addf(t,
