@@ -118,7 +118,7 @@ static void add_places(const struct cavity_balance *b, struct text *t)
     size_t light = list_cavities(b, -1, "lighter than the mean of all", true, t);
     list_cavities(b, 1, light > 0 ? "heavier" : "heavier than the mean of all", light == 0, t);
     text_add(t, ".");
-    if (b->at->i.high <= b->max)
+    if (b->at->i.high <= fmin(b->aim, b->max))
         return;
     if (p->n > 0 && p->testable && p->r.p < SURE)
         text_addf(t,
@@ -165,6 +165,9 @@ void cavity_balance_decision(struct cavity_balance *b)
         return;
     }
     add_lead(b, &t);
+    if (b->at->i.high <= b->max && b->at->i.high > b->aim)
+        text_addf(&t, " The %s aimed at %s.", cavity_balance_share(b, b->aim, PL_NAN),
+                  b->at->i.low > b->aim ? "is missed" : "is not shown");
     if (b->at->packed)
         text_add(&t, " But these parts are full: their weight does not tell how the cavities fill. "
                      "Run it again with short shots, hold off.");
