@@ -244,7 +244,7 @@ static void pressure_bound(struct viscosity *v, const struct range *range)
             .rows = v->r.line.n_rows,
             .because =
                 arena_printf(v->a,
-                             "at this fill time the pressure reaches %s of the "
+                             "here the pressure reaches %s of the "
                              "%s available",
                              viscosity_percent(v, v->use_max), viscosity_pressure(v, v->available)),
         },
@@ -298,7 +298,7 @@ static void gate_bound(struct viscosity *v, const struct range *range)
                        .verdict = VERDICT_MET,
                        .rows = 0,
                        .because = arena_printf(v->a,
-                                               "at this fill time the apparent shear rate at "
+                                               "here the apparent shear rate at "
                                                "the gate wall reaches the %s 1/s the supplier "
                                                "allows",
                                                rate)},
