@@ -116,12 +116,13 @@ check-valgrind: all $(TEST_BIN) | build/packages-deep ## every test program unde
 demo: build/plateau ## analyze the demo trial: prints the window and where the results lie
 	@build/plateau analyze demo
 
-lint: | build/packages-lint build/packages-check ## layering, format, cppcheck, clang-tidy, man page
+lint: $(EMBEDDED) | build/packages-lint build/packages-check ## layering, format, cppcheck, clang-tidy, man page
 	@sh tests/support/house-rules.sh
 	@clang-format-14 --dry-run -Werror $$(git ls-files '*.c' '*.h')
 	@cppcheck --quiet --std=c11 --enable=warning,performance,portability --inline-suppr \
 	 --suppress=missingIncludeSystem --error-exitcode=1 -Iinclude -Isrc src studies
-	@clang-tidy-14 --quiet $(LIB_SRC) src/main.c -- $(PL_CPPFLAGS) -std=c11 2>/dev/null
+	@printf '%s\n' $(LIB_SRC) src/main.c | xargs -P $$(nproc) -n 4 sh -c \
+	 'clang-tidy-14 --quiet "$$@" -- $(PL_CPPFLAGS) -std=c11 2>/dev/null' tidy
 	@mandoc -T lint -W warning docs/plateau.1
 	@echo "lint: clean"
 

@@ -28,7 +28,7 @@ enum errc error_set(struct error *e, const char *src_file, int src_line, enum er
         snprintf(e->file, sizeof e->file, "%s", file);
     va_list ap;
     va_start(ap, fmt);
-    vsnprintf(e->message, sizeof e->message, fmt, ap);
+    vsnprintf(e->message, sizeof e->message, fmt, ap); /* NOLINT: va_start is seen above */
     va_end(ap);
     return code;
 }

@@ -2,7 +2,6 @@
  *
  * Do all cavities reach their plateau at the same x? */
 #include <math.h>
-#include <stdlib.h>
 
 #include <gsl/gsl_errno.h>
 #include <gsl/gsl_multifit.h>
@@ -98,11 +97,11 @@ static void cavity_fill(struct arena *a, const struct math_blocks *b, const stru
 }
 
 /* Holm: smallest p first, each times the number still in play. */
-static void holm(double *p, size_t n)
+static void holm(struct arena *a, double *p, size_t n)
 {
     double floor = 0.0;
-    bool *done = calloc(n, sizeof *done);
-    for (size_t k = 0; done != NULL && k < n; k++) {
+    bool *done = ARENA_ARRAY(a, bool, n);
+    for (size_t k = 0; k < n; k++) {
         size_t least = n;
         for (size_t i = 0; i < n; i++)
             if (!done[i] && (least == n || p[i] < p[least]))
@@ -111,7 +110,6 @@ static void holm(double *p, size_t n)
         p[least] = floor;
         done[least] = true;
     }
-    free(done);
 }
 
 static void own_answers(struct arena *a, const struct math_blocks *b, const struct cavity *c,
@@ -194,7 +192,7 @@ void plateau_cavities_compare(struct arena *a, const struct math_blocks *blocks,
         for (size_t i = 0; i < cavities; i++)
             out->p_each[i] =
                 math_f_tail((c[i].equal - c[i].full) / q / (v * (k - 1.0) / k), q, dof);
-        holm(out->p_each, cavities);
+        holm(a, out->p_each, cavities);
     }
     out->worst = worst_of(out, f->answer, most);
 }

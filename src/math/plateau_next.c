@@ -107,8 +107,9 @@ static bool optimal(const struct math_blocks *b, const struct plateau_answer *a,
         plateau_answer_gradient(f, a->tolerance, x0, g);
         double now = quadratic_form(m, g), least = now;
         double each = fmax(step, range / MOST_CANDIDATES);
-        for (double x = x0; x <= x0 + range * (1.0 + 1e-9); x += each) {
-            double at = to_step(x, step);
+        size_t candidates = each > 0.0 ? (size_t)(range / each + 1e-9) : 0;
+        for (size_t i = 0; i <= candidates; i++) {
+            double at = to_step(x0 + each * (double)i, step);
             gsl_matrix_memcpy(more, m);
             curve_gradient(f, at, x0, d);
             add_block(more, d, 1.0 / (block + shot / (double)shots));

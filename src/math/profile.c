@@ -346,7 +346,7 @@ static void polish_ends(const struct line *l, const struct rough best[KINDS], do
 
 static void extremes_exponential(struct line *l, struct rough best[KINDS], struct extremes *out)
 {
-    struct span span;
+    struct span span = {0.0, 0.0, SCAN_1D, true};
     struct scan c;
     struct region r[MOST_REGIONS];
     spans_of(l->f, l->s, &span);

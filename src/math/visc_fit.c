@@ -68,6 +68,8 @@ static bool step(const struct visc_data *d, enum visc_model_id id, const double 
 {
     size_t k = visc_theta(id);
     struct small q;
+    if (k > 2)
+        return false;
     bool ok = small_init(&q, d->m + k, k);
     if (ok) {
         double sum = 0.0, mean[3] = {0.0};
@@ -106,6 +108,8 @@ static bool improve(const struct visc_data *d, enum visc_model_id id, double *th
 {
     size_t k = visc_theta(id);
     bool fixed[2] = {false, false};
+    if (k > 2)
+        return false;
     for (int tries = 0; tries < 40; tries++) {
         double move[2] = {0.0, 0.0}, next[2] = {theta[0], theta[1]};
         if (!step(d, id, theta, *damping, fixed, move))

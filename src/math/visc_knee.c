@@ -275,7 +275,7 @@ static double by_range(enum knee which, const struct visc_data *d, enum visc_mod
                        const double *theta)
 {
     double at = knee_of(which, d, id, theta), ss = 0.0;
-    double points[MOST_POINTS];
+    double points[MOST_POINTS] = {0.0};
     size_t n = d->n_points < MOST_POINTS ? d->n_points : MOST_POINTS;
     for (int end = 0; end < 2; end++) {
         double half = end == 0 ? d->low_half : d->high_half, most = 0.0;
