@@ -79,8 +79,18 @@ static void note_operating_point(struct pressure_drop *p)
 /* ---- quantities ---------------------------------------------------------------------------- */
 
 static const char interval_method[] =
-    "interval: Student's t on the stage's own scatter; where stages were run more than once, the "
-    "wider of that and the one from the scatter between the times";
+    "interval: Student's t on the stage's own scatter, or on that between the times the stages "
+    "were run where that is wider";
+
+/* A press knows hydraulic pressure; another press needs the melt's. */
+static const char *melt_too(const struct pressure_drop *p, double v)
+{
+    const char *unit = p->trial->display[DIM_PRESSURE].name;
+    if (unit == NULL || strstr(unit, "hydraulic") == NULL || isnan(v))
+        return "";
+    return arena_printf(p->a, "melt pressure %s; ",
+                        value_text(p->a, NULL, DIM_PRESSURE, v, PL_NAN));
+}
 
 static void set_interval(const struct pressure_drop *p, struct quantity *q, double low, double high)
 {
@@ -126,8 +136,7 @@ static void note_quantities(struct pressure_drop *p)
     q->reason = isnan(p->use)
                     ? arena_printf(p->a, "the available pressure is not known: %s", p->not_known)
                     : NULL;
-    q = finding_quantity(p->f, "available_pressure", "available pressure, as melt pressure",
-                         DIM_PRESSURE);
+    q = finding_quantity(p->f, "available_pressure", "available pressure", DIM_PRESSURE);
     q->value = p->available;
     q->method = p->from == AVAILABLE_SET_LIMIT
                     ? "[press] pressure_limit, smaller than what the press can give"
@@ -135,12 +144,12 @@ static void note_quantities(struct pressure_drop *p)
     if (p->from == AVAILABLE_SET_LIMIT &&
         facts_find(&p->trial->facts, "press", "max_injection_pressure") == NULL)
         q->method = "[press] pressure_limit";
+    q->method = arena_printf(p->a, "%s%s", melt_too(p, p->available), q->method);
     q->reason = p->not_known;
-    q = finding_quantity(p->f, "fill_pressure", "peak pressure of filling, as melt pressure",
-                         DIM_PRESSURE);
+    q = finding_quantity(p->f, "fill_pressure", "peak pressure of filling", DIM_PRESSURE);
     q->value = s->mean;
     set_interval(p, q, s->low, s->high);
-    q->method = arena_printf(p->a, "%s; %s", which, interval_method);
+    q->method = arena_printf(p->a, "%s%s; %s", melt_too(p, s->mean), which, interval_method);
     note_scatter(p);
 }
 
