@@ -27,7 +27,7 @@ const char *pressure_drop_share(const struct pressure_drop *p, double v, double 
 const char *pressure_drop_between(const struct pressure_drop *p, size_t stage)
 {
     if (stage == 0)
-        return arena_printf(p->a, "up to %s", p->stages[0].name);
+        return arena_printf(p->a, "between screw and %s", p->stages[0].name);
     return arena_printf(p->a, "between %s and %s", p->stages[stage - 1].name,
                         p->stages[stage].name);
 }
