@@ -103,6 +103,7 @@ static enum errc solve(struct viscosity *v, struct error *e)
     v->solved = can_be_solved(v);
     if (v->solved)
         TRY(visc_solve(v->a, v->free_unit, v->n_free, &v->options, &v->r, e));
+    v->no_rise = v->solved && (v->r.line.slope <= 0.0 || v->r.line.slope_low <= 0.0);
     return ERR_NONE;
 }
 

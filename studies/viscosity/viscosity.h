@@ -43,6 +43,8 @@ struct viscosity {
     struct visc_unit *free_unit;
     size_t n_free, n_settings; /* settings: distinct ones among them */
     bool solved;
+    bool no_rise; /* pressure is not shown to rise with speed: it tells of a limit, not of the melt
+                   */
     struct visc_answer r;
     enum verdict verdict; /* of viscosity_tolerance */
 };
@@ -77,7 +79,7 @@ void viscosity_models(struct viscosity *v);
 void viscosity_conditions(struct viscosity *v);
 
 /* viscosity_flags.c */
-enum { VISCOSITY_FLAGS = 17 };
+enum { VISCOSITY_FLAGS = 18 };
 extern const struct flag_spec viscosity_flags[VISCOSITY_FLAGS];
 enum flag_grade viscosity_grade(const char *code);
 void viscosity_raise_flags(struct viscosity *v);

@@ -312,7 +312,7 @@ void viscosity_bounds(struct viscosity *v)
         return;
     edge_bound(v, &range, false);
     edge_bound(v, &range, true);
-    if (v->solved) {
+    if (v->solved && !v->no_rise) {
         knee_bound(v, &range);
         pressure_bound(v, &range);
     }

@@ -69,6 +69,12 @@ const struct flag_spec viscosity_flags[VISCOSITY_FLAGS] = {
      "about "
      "the melt. The condition is left out of the fit, and no fill this fast is allowed.",
      "Raise the pressure limit if press and mold allow it, or fill slower."},
+    {"pressure-not-rising", FLAG_DOUBT,
+     "The pressure at transfer is not shown to rise with speed. A constant pressure draws the "
+     "usual "
+     "picture of a viscosity curve all by itself, with a knee: no bound is taken from it.",
+     "Look for a pressure limit that was set too low, for a transfer position that moved, and for "
+     "columns that were mixed up."},
     {"range-ends-here", FLAG_DOUBT,
      "A curve or a formula would allow a faster fill than any that was run free of limits and "
      "defects. The bound stays at the fastest one that was.",
@@ -138,7 +144,8 @@ static void design(struct viscosity *v)
     }
     if (v->data.inferred)
         VISCOSITY_RAISE(v, "conditions-inferred", NULL, 0,
-                        "%zu conditions were inferred from the fill times", v->data.n_blocks);
+                        "%zu condition%s inferred from the fill times", v->data.n_blocks,
+                        v->data.n_blocks == 1 ? " was" : "s were");
     if (v->data.time_step > COARSE * shortest)
         VISCOSITY_RAISE(v, "coarse-timer", NULL, 0,
                         "the fill times step by %s, %s of the shortest fill",
@@ -169,10 +176,13 @@ static void knee(struct viscosity *v)
         VISCOSITY_RAISE(v, "viscosity-not-falling", NULL, 0,
                         "pressure rises as fast as speed does, or faster (n = %s)",
                         number_text(v->a, r->line.slope, 3));
-    if (r->line.slope <= 0.0)
-        VISCOSITY_RAISE(v, "viscosity-not-falling", NULL, 0,
-                        "pressure does not rise with speed (n = %s)",
-                        number_text(v->a, r->line.slope, 3));
+    if (v->no_rise) {
+        VISCOSITY_RAISE(
+            v, "pressure-not-rising", NULL, 0, "power-law index n = %s, interval %s to %s",
+            number_text(v->a, r->line.slope, 3), number_text(v->a, r->line.slope_low, 3),
+            number_text(v->a, r->line.slope_high, 3));
+        return;
+    }
     if (r->state == VISC_KNEE_NOT_REACHED)
         VISCOSITY_RAISE(v, "knee-not-reached", NULL, 0,
                         "at %s a slower fill still changes viscosity by %s of its fall",

@@ -160,6 +160,13 @@ static void tolerance_criterion(struct viscosity *v)
         viscosity_percent(v, x->high));
     if (v->n_settings < 3)
         c->because = "two fill times give no interval";
+    if (v->no_rise) {
+        c->verdict = VERDICT_NOT_SHOWN;
+        c->shots_to_decide = -1;
+        c->because =
+            "the pressure is not shown to rise with speed, so it tells of a limit and not of "
+            "the melt";
+    }
     v->verdict = c->verdict;
 }
 

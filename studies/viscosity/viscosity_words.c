@@ -132,6 +132,14 @@ void viscosity_decision(struct viscosity *v)
             "about the melt.";
         return;
     }
+    if (v->no_rise) {
+        v->f->decision = arena_printf(
+            v->a,
+            "No slowest fill time can be given: the pressure at transfer is not shown to rise with "
+            "speed (power-law index n = %s), so it tells of a limit and not of the melt.%s",
+            number_text(v->a, v->r.line.slope, 2), fast_sentence(v));
+        return;
+    }
     v->f->decision = arena_printf(v->a, "%s%s%s %s", knee_sentence(v), range_sentence(v),
                                   fast_sentence(v), drop_sentence(v));
 }

@@ -364,10 +364,33 @@ static void flags_of_the_design(void **state)
             "", &f);
     assert_non_null(flag_of(&f, "drift"));
     assert_int_equal(flag_of(&f, "drift")->line, 10);
-    /* pressure falls with speed */
-    analyze(a, "condition,fill_time [s],melt_pressure [bar]\na,4.00,400\nb,2.00,340\nc,1.00,260\n",
+    arena_free(a);
+}
+
+/* A constant pressure makes P t = P / (1 / t), a hyperbola with a "knee": nothing is taken from it.
+ */
+static void constant_pressure_is_no_melt(void **state)
+{
+    (void)state;
+    struct arena *a = arena_new();
+    struct finding f;
+    analyze(
+        a,
+        "injection_speed [mm/s],fill_time [s],melt_pressure [bar]\n10,4.00,100.0\n20,2.00,100.1\n"
+        "30,1.33,99.9\n40,1.00,100.0\n50,0.80,100.1\n60,0.66,99.9\n",
+        "", &f);
+    assert_int_equal(flag_of(&f, "pressure-not-rising")->grade, FLAG_DOUBT);
+    assert_null(flag_of(&f, "knee-follows-range"));
+    assert_int_equal(f.n_bounds, 0);
+    assert_int_equal(f.verdict, VERDICT_NOT_SHOWN);
+    assert_non_null(strstr(f.decision, "not shown to rise with speed"));
+    /* pressure in proportion to speed: no melt falls so little */
+    analyze(a,
+            "injection_speed [mm/s],fill_time [s],melt_pressure [bar]\n10,4.00,100.0\n20,2.00,201\n"
+            "30,1.33,303\n40,1.00,405\n50,0.80,506\n60,0.66,610\n",
             "", &f);
     assert_non_null(flag_of(&f, "viscosity-not-falling"));
+    assert_null(bound_of(&f, "fill_time", BOUND_UPPER, "power law"));
     arena_free(a);
 }
 
@@ -398,6 +421,7 @@ int main(void)
         cmocka_unit_test(conditions_are_inferred),
         cmocka_unit_test(excluded_shots_stay_visible),
         cmocka_unit_test(flags_of_the_design),
+        cmocka_unit_test(constant_pressure_is_no_melt),
         cmocka_unit_test(flags_are_listed),
     };
     return cmocka_run_group_tests_name("viscosity study", tests, NULL, NULL);
