@@ -116,13 +116,12 @@ static void add_rules(struct viscosity *v, struct figure *fig)
     const struct visc_value *k = &v->r.sensitivity;
     if (v->solved && isfinite(k->low) && isfinite(k->high) && k->low > 0.0) {
         fig->regions = ARENA_ARRAY(v->a, struct region, 1);
-        fig->regions[fig->n_regions++] =
-            (struct region){"interval of the point from which on a slower fill matters little",
-                            REGION_INTERVAL,
-                            1.0 / k->high,
-                            1.0 / k->low,
-                            -PL_INF,
-                            PL_INF};
+        fig->regions[fig->n_regions++] = (struct region){"interval of the slowest fill",
+                                                         REGION_INTERVAL,
+                                                         1.0 / k->high,
+                                                         1.0 / k->low,
+                                                         -PL_INF,
+                                                         PL_INF};
     }
 }
 
@@ -140,7 +139,7 @@ static void figure(struct viscosity *v, const char *name, enum axis_scale scale,
     fig->x.title = "1 / fill time";
     fig->x.dimension = DIM_RATE;
     fig->x.scale = scale;
-    fig->y.title = "In-mold relative viscosity (pressure x fill time)";
+    fig->y.title = "Pressure x fill time";
     fig->y.dimension = DIM_VISCOSITY;
     fig->y.scale = scale;
     add_shots(v, fig);
@@ -151,13 +150,13 @@ static void figure(struct viscosity *v, const char *name, enum axis_scale scale,
 
 void viscosity_figures(struct viscosity *v)
 {
-    const char *shape = "Viscosity over 1 / fill time, logarithmic axes";
+    const char *shape = "In-mold relative viscosity over 1 / fill time, logarithmic axes";
     if (v->solved && v->r.power_in_play)
         shape = arena_printf(v->a, "On logarithmic axes: a power law, n = %s",
                              number_text(v->a, v->r.line.slope, 3));
     else if (v->solved)
         shape = "On logarithmic axes: bent, not a plain power law";
-    figure(v, "viscosity-plain", AXIS_LINEAR, "Viscosity over 1 / fill time, plain axes",
-           "viscosity-logarithmic");
+    figure(v, "viscosity-plain", AXIS_LINEAR,
+           "In-mold relative viscosity over 1 / fill time, plain axes", "viscosity-logarithmic");
     figure(v, "viscosity-logarithmic", AXIS_LOG, shape, "viscosity-plain");
 }
