@@ -29,9 +29,10 @@ static const struct column_spec columns[] = {
 };
 
 static const struct criterion_spec criteria[] = {
-    {"pressure_use_max", DIM_RATIO, 0.90, NAN, 'C', "90 %",
-     "The greatest share of the available pressure that filling may need. It makes a bound on the "
-     "fill time."},
+    {"pressure_use_max", DIM_RATIO, 0.90, NAN, 'C', "90 % of the available pressure",
+     "Largest share of the available pressure that filling may take. Above it a small rise in "
+     "viscosity or a cold nozzle leaves the press short of pressure, and the fill time is no "
+     "longer the one that was set."},
     {"speed_disturbance", DIM_RATIO, 0.10, NAN, 'O', "10 % slower",
      "The disturbance the fill shall bear: what defines the knee. It is never replaced by a "
      "measurement."},
