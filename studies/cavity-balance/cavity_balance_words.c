@@ -6,7 +6,8 @@
 #include "cavity_balance.h"
 
 #define USUAL_FILL 0.95 /* common practice, no published source */
-#define SURE 0.05       /* of the test between sets of equal paths */
+#define NAMED_MOST 8
+#define SURE 0.05 /* of the test between sets of equal paths */
 
 const char *cavity_balance_mass(const struct cavity_balance *b, double v, double half_width)
 {
@@ -97,6 +98,10 @@ static size_t list_cavities(const struct cavity_balance *b, int side, const char
         n += b->at->m.side[c] == side;
     if (n == 0)
         return 0;
+    if (n > NAMED_MOST) { /* the table names them all */
+        text_addf(t, "%s %zu cavities are %s", first ? "" : ",", n, what);
+        return n;
+    }
     text_addf(t, "%s%s ", first ? " C" : ", c", n > 1 ? "avities" : "avity");
     left = n;
     for (size_t c = 0; c < b->data.cavities; c++)
