@@ -11,6 +11,7 @@
 #define WIDE 10.0
 #define DRIFT_LEAST 0.01 /* smaller shifts are not worth a doubt */
 #define SAME_MELT 3.0    /* K */
+#define MISFIT_SIZE 0.5  /* of the tolerance: less is not worth a doubt */
 #define MISFIT_LEVEL 0.01
 
 const struct flag_spec viscosity_flags[VISCOSITY_FLAGS] = {
@@ -210,11 +211,12 @@ static void knee(struct viscosity *v)
 static void fit_quality(struct viscosity *v)
 {
     const struct visc_fit *best = &v->r.model[v->r.best];
-    if (isfinite(best->misfit_p) && best->misfit_p < MISFIT_LEVEL)
+    if (isfinite(best->misfit_p) && best->misfit_p < MISFIT_LEVEL && best->misfit > MISFIT_SIZE)
         VISCOSITY_RAISE(
             v, "misfit", NULL, 0,
-            "the largest distance of a condition from the %s curve is %s of the tolerance",
-            best->name, viscosity_percent(v, best->misfit));
+            "a condition lies %s of viscosity_tolerance from the %s curve, more than the "
+            "shots' scatter explains",
+            viscosity_percent(v, best->misfit), best->name);
 }
 
 /* The same setting at the beginning and later. */
