@@ -310,10 +310,11 @@ static void draw_one_series(struct svg_plot *p, const struct series *s, bool bar
     text_add(p->out, "</g>\n");
 }
 
-/* Used shots first, so that what was left out or limited stays visible on top of them. */
+/* Used shots first: means with their bars, and what was left out or limited, stay visible on top.
+ */
 void svg_draw_series(struct svg_plot *p)
 {
-    static const enum series_role order[] = {SERIES_MEANS, SERIES_SHOTS, SERIES_LIMITED,
+    static const enum series_role order[] = {SERIES_SHOTS, SERIES_MEANS, SERIES_LIMITED,
                                              SERIES_CENSORED, SERIES_EXCLUDED};
     const struct figure *f = p->figure;
     if (p->n_dots == 0)

@@ -249,7 +249,8 @@ run analyze trial && [ -s out ] && ! grep -q "$escape" out
 ok 'no emphasis in a file'
 run analyze --color always trial && grep -q "$escape" out && sed "s/$escape\[[0-9;]*m//g" out | cmp -s - answer
 ok '--color always emphasizes and changes no word'
-if command -v script >/dev/null; then
+# without a pseudo-terminal (a bare chroot) there is nothing to look at
+if command -v script >/dev/null && script -qec true /dev/null </dev/null >/dev/null 2>&1; then
     on_terminal() { # on_terminal COMMAND: its output on a terminal
         script -qec "$1" /dev/null </dev/null 2>&1 | tr -d '\r'
     }
