@@ -257,6 +257,12 @@ void plateau_cavities_compare(struct arena *a, const struct math_blocks *blocks,
 /* ---- suspicion
  * ------------------------------------------------------------------------------------ */
 
+/* The step of the instrument behind n readings typed in steps of `step`: the greatest common
+ * divisor of their differences, in multiples of step. A balance that prints three decimals may
+ * count in 0.02 g. Below 12 readings step itself: few readings share a divisor by chance (2^-n for
+ * 2). */
+double math_reading_step(const double *v, size_t n, double step);
+
 /* A row that stands off its block: studentised deletion residual against the pooled scatter within
  * blocks of all other rows, Bonferroni over rows. */
 struct math_odd_row {

@@ -80,3 +80,24 @@ struct math_first_shots math_first_shots(const struct math_blocks *b, const doub
     }
     return r;
 }
+
+#define LEAST_READINGS 12
+
+double math_reading_step(const double *v, size_t n, double step)
+{
+    double divisor = 0.0;
+    if (n < LEAST_READINGS || !(step > 0.0))
+        return step;
+    for (size_t i = 1; i < n; i++) {
+        double a = round(fabs(v[i] - v[0]) / step), b = divisor;
+        if (!(a < 1e15))
+            return step;
+        while (a > 0.0) { /* Euclid, exact on whole doubles */
+            double rest = fmod(b, a);
+            b = a;
+            a = rest;
+        }
+        divisor = b;
+    }
+    return divisor > 0.0 ? divisor * step : step;
+}

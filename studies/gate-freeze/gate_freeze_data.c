@@ -92,9 +92,6 @@ void gate_freeze_collect(const struct gate_freeze *g, bool with_user_excluded, b
         for (size_t i = 0; i < w.n; i++)
             out->cavity[i] = ARENA_ARRAY(g->a, double, t->n_rows);
     }
-    for (size_t i = 0; i < w.n; i++)
-        out->step = fmax(out->step, t->columns[w.column[i]].step);
-    out->step /= sqrt((double)w.n);
     for (size_t i = 0; i < t->n_rows; i++) {
         const struct table_row *row = &t->rows[i];
         const char *file = t->sources[row->source].name;
@@ -113,4 +110,10 @@ void gate_freeze_collect(const struct gate_freeze *g, bool with_user_excluded, b
         if (report)
             finding_left_out(g->f, file, row->line, reason, by_user);
     }
+    for (size_t i = 0; i < w.n; i++) {
+        double typed = t->columns[w.column[i]].step;
+        const double *v = out->cavities > 0 ? out->cavity[i] : out->y;
+        out->step = fmax(out->step, math_reading_step(v, out->n, typed));
+    }
+    out->step /= sqrt((double)w.n);
 }

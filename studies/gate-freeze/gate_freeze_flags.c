@@ -8,6 +8,7 @@
 #define CUSHION_LEAST 0.2 /* of the median cushion; our convention */
 #define MISFIT_LEVEL 0.01
 #define MISFIT_SIZE 0.5     /* tolerances */
+#define LATE_RISE 1.5       /* tolerances; less happens by chance beside condition scatter */
 #define CONVENTION_PART 0.5 /* of the tolerance: smaller effects are not worth a doubt */
 
 const struct flag_spec gate_freeze_flags[GATE_FREEZE_FLAGS] = {
@@ -200,62 +201,70 @@ static void check_rows(struct gate_freeze *g)
               first.mean > 0.0 ? "more" : "less", first.blocks);
 }
 
-/* Variance of a row as the fit sees it: the larger of shots' and blocks' scatter, with its dof. */
-static double fit_variance(const struct gate_freeze *g, double *dof)
+/* Is the difference d of two condition means of na and nb shots more than the shots' scatter
+ * explains? Condition scatter comes on top, so callers ask for a whole tolerance besides. */
+static bool beyond_scatter(const struct gate_freeze *g, double d, size_t na, size_t nb)
 {
-    double v = 0.0;
-    *dof = 0.0;
-    if (g->r.shot_dof > 0.0) {
-        v = g->r.shot_sd * g->r.shot_sd;
-        *dof = g->r.shot_dof;
-    }
-    if (g->r.best >= 0) {
-        const struct family_fit *f = &g->r.family[g->r.best];
-        double d = (double)g->blocks.n_blocks - (double)f->p;
-        if (d > 0.0 && f->rss_means / d > v) {
-            v = f->rss_means / d;
-            *dof = d;
-        }
-    }
-    return v;
+    const struct plateau_answer *r = &g->r;
+    if (!(r->shot_dof > 0.0) || !(fabs(d) > r->tolerance))
+        return false;
+    double se = r->shot_sd * sqrt(1.0 / (double)na + 1.0 / (double)nb);
+    return !(se > 0.0) || math_two_sided_p(d / se, r->shot_dof) < FALSE_ALARM;
 }
 
 static void check_drift(struct gate_freeze *g)
 {
     const struct math_blocks *b = &g->blocks;
-    double dof, v = fit_variance(g, &dof);
-    for (size_t i = 0; i < b->n_blocks && dof > 0.0 && v > 0.0; i++)
+    for (size_t i = 0; i < b->n_blocks; i++)
         for (size_t j = i + 1; j < b->n_blocks; j++) {
-            if (b->b[i].group != b->b[j].group)
-                continue;
             double d = b->b[j].mean - b->b[i].mean;
-            double se = sqrt(v * (1.0 / (double)b->b[i].n + 1.0 / (double)b->b[j].n));
-            if (fabs(d) > CONVENTION_PART * g->r.tolerance &&
-                math_two_sided_p(d / se, dof) < FALSE_ALARM) {
-                RAISE(g, "drift", gate_freeze_file(g, b->b[j].first),
-                      gate_freeze_line(g, b->b[j].first),
-                      "%s was run twice; the second time the part weighs %s %s",
-                      gate_freeze_time(g, b->b[i].x, PL_NAN),
-                      gate_freeze_mass(g, fabs(d), fabs(d) / 10.0), d > 0.0 ? "more" : "less");
-                return;
-            }
+            if (b->b[i].group != b->b[j].group || !beyond_scatter(g, d, b->b[i].n, b->b[j].n))
+                continue;
+            RAISE(g, "drift", gate_freeze_file(g, b->b[j].first),
+                  gate_freeze_line(g, b->b[j].first),
+                  "%s was run twice; the second time the part weighs %s %s",
+                  gate_freeze_time(g, b->b[i].x, PL_NAN),
+                  gate_freeze_mass(g, fabs(d), fabs(d) / 10.0), d > 0.0 ? "more" : "less");
+            return;
         }
 }
 
-/* The plateau's own slope: a late rise or a fall. */
-static void check_slope(struct gate_freeze *g)
+/* From the heaviest condition to the longest hold time. */
+static void check_fall(struct gate_freeze *g)
 {
-    const struct plateau_answer *r = &g->r;
-    if (!(r->rise_se > 0.0) || !(fabs(r->rise) > CONVENTION_PART * r->tolerance) ||
-        !(math_two_sided_p(r->rise / r->rise_se, r->rise_dof) < FALSE_ALARM))
+    const struct math_blocks *b = &g->blocks;
+    size_t last = b->n_groups - 1, top = 0;
+    for (size_t i = 1; i < b->n_groups; i++)
+        if (b->group_mean[i] > b->group_mean[top])
+            top = i;
+    double fall = b->group_mean[top] - b->group_mean[last];
+    if (top < last && beyond_scatter(g, fall, b->group_n[top], b->group_n[last]))
+        RAISE(g, "weight-falls", NULL, 0, "the weight falls by %s from %s to %s",
+              gate_freeze_mass(g, fall, fall / 10.0), gate_freeze_time(g, b->group_x[top], PL_NAN),
+              gate_freeze_time(g, b->group_x[last], PL_NAN));
+}
+
+/* Two neighbours alike, high up on the curve, and a rise by more than the tolerance after them. */
+static void check_late_rise(struct gate_freeze *g)
+{
+    const struct math_blocks *b = &g->blocks;
+    const double *m = b->group_mean;
+    size_t last = b->n_groups - 1;
+    for (size_t j = 0; j + 2 <= last; j++) {
+        bool alike = fabs(m[j + 1] - m[j]) <= CONVENTION_PART * g->r.tolerance;
+        bool high = m[j] - m[0] > 0.5 * (m[last] - m[0]);
+        double rise = m[last] - m[j + 1];
+        if (!alike || !high || !(rise > LATE_RISE * g->r.tolerance) ||
+            !beyond_scatter(g, rise, b->group_n[last], b->group_n[j + 1]))
+            continue;
+        RAISE(g, "late-rise", NULL, 0,
+              "the weight is level from %s to %s and then rises by %s up to %s",
+              gate_freeze_time(g, b->group_x[j], PL_NAN),
+              gate_freeze_time(g, b->group_x[j + 1], PL_NAN),
+              gate_freeze_mass(g, rise, rise / 10.0),
+              gate_freeze_time(g, b->group_x[last], PL_NAN));
         return;
-    const char *size = gate_freeze_mass(g, fabs(r->rise), r->rise_se);
-    const char *from = gate_freeze_time(g, g->blocks.group_x[r->rise_from], PL_NAN);
-    const char *to = gate_freeze_time(g, g->blocks.group_x[g->blocks.n_groups - 1], PL_NAN);
-    if (r->rise < 0.0)
-        RAISE(g, "weight-falls", NULL, 0, "the weight falls by %s from %s to %s", size, from, to);
-    else if (r->state == PLATEAU_FOUND || r->state == PLATEAU_BRACKET_ONLY)
-        RAISE(g, "late-rise", NULL, 0, "the weight rises by %s from %s to %s", size, from, to);
+    }
 }
 
 static void check_state(struct gate_freeze *g)
@@ -321,7 +330,8 @@ void gate_freeze_raise_flags(struct gate_freeze *g)
               "a condition lies %s tolerances from the %s curve, more than the shots' scatter "
               "explains",
               number_text(g->a, best->misfit, 2), best->name);
-    check_slope(g);
+    check_fall(g);
+    check_late_rise(g);
     check_drift(g);
     check_rows(g);
     check_cycle(g);

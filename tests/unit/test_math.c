@@ -86,6 +86,26 @@ static void scatter(void **state)
     assert_int_equal(r.verdict, 1);
 }
 
+/* A balance that prints 1 mg and counts in 20 mg; one that counts in what it prints; too few
+ * readings. */
+static void reading_step(void **state)
+{
+    (void)state;
+    double v[24], w[24];
+    struct sim_stream s = {5};
+    for (size_t i = 0; i < 24; i++) {
+        double x = 21.5 + sim_normal(&s);
+        v[i] = round(x / 0.02) * 0.02;
+        w[i] = round(x * 1000.0) / 1000.0;
+    }
+    assert_near(math_reading_step(v, 24, 0.001), 0.02, 1e-9, 0.0);
+    assert_near(math_reading_step(w, 24, 0.001), 0.001, 1e-9, 0.0);
+    assert_near(math_reading_step(v, 11, 0.001), 0.001, 1e-9, 0.0);
+    for (size_t i = 0; i < 24; i++)
+        v[i] = 7.0;
+    assert_near(math_reading_step(v, 24, 0.001), 0.001, 1e-9, 0.0);
+}
+
 /* Too noisy to show flatness: the promised number of shots is enough by the same formula, one fewer
  * is not. */
 static void shots_to_decide(void **state)
@@ -176,6 +196,7 @@ int main(void)
         cmocka_unit_test(quantiles),
         cmocka_unit_test_setup_teardown(blocks, setup, teardown),
         cmocka_unit_test_setup_teardown(scatter, setup, teardown),
+        cmocka_unit_test(reading_step),
         cmocka_unit_test_setup_teardown(shots_to_decide, setup, teardown),
         cmocka_unit_test_setup_teardown(next_shots_by_state, setup, teardown),
         cmocka_unit_test(a_bracket_promise_is_kept),

@@ -1,0 +1,390 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The gate-freeze study from bytes to finding: every flag is provoked by the trouble it names, and
+ * clean studies raise none. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "near.h"
+#include "plateau/study.h"
+#include "simulate.h"
+
+static struct arena *arena;
+
+static int setup(void **state)
+{
+    (void)state;
+    arena = arena_new();
+    return 0;
+}
+
+static int teardown(void **state)
+{
+    (void)state;
+    arena_free(arena);
+    return 0;
+}
+
+static const struct study *study(void)
+{
+    return study_find("gate-freeze");
+}
+
+/* Analyzes a file and an ini text ("" for none). */
+static struct finding analyze(const char *csv, const char *ini)
+{
+    struct study_input input = {study()->name, study()->columns, study()->n_columns};
+    struct read_request request = {&input, 1, study()->criteria, study()->n_criteria};
+    struct trial *trial = ARENA_NEW(arena, struct trial);
+    struct table *table = ARENA_NEW(arena, struct table);
+    struct diag_list diags;
+    struct error e = {.code = ERR_NONE};
+    struct finding f;
+    diag_init(&diags, arena);
+    assert_int_equal(
+        facts_load_bytes(arena, "trial.ini", ini, strlen(ini), &request, &trial->facts, &diags, &e),
+        ERR_NONE);
+    assert_int_equal(table_load_bytes(arena, "gate-freeze.csv", csv, strlen(csv), &input,
+                                      &trial->facts, table, &diags, &e),
+                     ERR_NONE);
+    for (size_t i = 0; i < diags.n; i++)
+        if (diags.items[i].severity == DIAG_ERROR)
+            fail_msg("%s: %s", diags.items[i].code, diags.items[i].message);
+    trial->tables = table;
+    trial->n_tables = 1;
+    trial_fill_display(arena, trial);
+    finding_init(&f, arena, study()->name, study()->title);
+    assert_int_equal(study()->analyze(trial, table, &f, &e), ERR_NONE);
+    return f;
+}
+
+/* A clean study: 8 hold times in mixed order and the first one again, 3 shots each; freeze near 5.2
+ * s. */
+#define ROWS 27
+struct shot {
+    double hold, weight, cooling, cushion, runner;
+    const char *exclude;
+};
+
+static void clean_study(struct shot *s, uint64_t seed, double condition_sd)
+{
+    const double hold[9] = {6, 3, 8, 4, 2, 7, 5, 9, 6};
+    struct sim_stream r = {seed};
+    for (size_t i = 0; i < 9; i++) {
+        double all = condition_sd * sim_normal(&r);
+        for (size_t k = 0; k < 3; k++) {
+            struct shot *one = &s[3 * i + k];
+            double w = sim_weight(SIM_EXPONENTIAL, hold[i]) + all + 0.005 * sim_normal(&r);
+            *one = (struct shot){hold[i], round(w * 1000.0) / 1000.0, 14.0 - hold[i], 5.0, 6.3, ""};
+        }
+    }
+}
+
+static struct finding run(const struct shot *s, size_t n, const char *ini)
+{
+    struct text t;
+    text_init(&t, arena);
+    text_add(&t,
+             "hold time [s],weight [g],cooling time [s],cushion [mm],runner weight [g],exclude\n");
+    for (size_t i = 0; i < n; i++)
+        text_addf(&t, "%.2f,%.4f,%.2f,%.1f,%.2f,%s\n", s[i].hold, s[i].weight, s[i].cooling,
+                  s[i].cushion, s[i].runner, s[i].exclude);
+    return analyze(t.s, ini);
+}
+
+static bool has_table(const struct finding *f, const char *name)
+{
+    for (size_t i = 0; i < f->n_tables; i++)
+        if (strcmp(f->tables[i].name, name) == 0)
+            return true;
+    return false;
+}
+
+static void a_clean_study(void **state)
+{
+    (void)state;
+    struct shot s[ROWS];
+    clean_study(s, 1, 0.0);
+    struct finding f = run(s, ROWS, "");
+    for (size_t i = 0; i < f.n_flags; i++)
+        print_error("%s: %s\n", f.flags[i].code, f.flags[i].text);
+    assert_int_equal(f.n_flags, 0);
+    assert_int_equal(f.verdict, VERDICT_MET);
+    assert_int_equal(f.n_bounds, 1);
+    const struct quantity *q = finding_get(&f, "freeze_time");
+    double truth = sim_freeze(SIM_EXPONENTIAL, 0.001 * SIM_PLATEAU);
+    assert_true(q->low <= truth && truth <= q->high);
+    assert_near(f.bounds[0].value, q->high, 0.0, 0.0);
+    assert_near(f.criteria[0].limit, 0.0215, 1e-3, 0.0);
+    assert_int_equal(f.rows_used, ROWS);
+    assert_true(has_table(&f, "runner"));
+    assert_int_equal(f.n_conditions, 9);
+    assert_null(f.with_excluded);
+}
+
+/* Each change, applied to the clean study, raises its flag and names its line where it has one. */
+enum trouble {
+    COARSE,
+    CYCLE,
+    CUSHION,
+    DRIFT,
+    FIRST_SHOTS,
+    STRAY,
+    OUTLIER,
+    FALLS,
+    LATE_RISE,
+    SINGLE,
+    SHORT_RANGE,
+    RISING,
+    FLAT,
+    FEW,
+    ONE_TIME,
+    LINE,
+    SCATTER,
+    NO_REASON
+};
+
+struct flagged {
+    const char *code;
+    enum trouble trouble;
+    long line; /* 0: the flag has no place */
+};
+
+static const struct flagged flagged[] = {
+    {"coarse-scale", COARSE, 0},
+    {"cycle-not-constant", CYCLE, 0},
+    {"cushion-lost", CUSHION, 6},
+    {"drift", DRIFT, 26},
+    {"first-shots", FIRST_SHOTS, 0},
+    {"stray-shot", STRAY, 5},
+    {"outlier", OUTLIER, 9},
+    {"weight-falls", FALLS, 0},
+    {"late-rise", LATE_RISE, 0},
+    {"no-repeats", SINGLE, 0},
+    {"range-too-short", SHORT_RANGE, 0},
+    {"gate-not-frozen", RISING, 0},
+    {"frozen-before-first", FLAT, 0},
+    {"bracket-only", FEW, 0},
+    {"too-little-data", ONE_TIME, 0},
+    {"plateau-not-told", LINE, 0},
+    {"misfit", SCATTER, 0},
+    {"no-reason", NO_REASON, 4},
+};
+
+static double beyond(double hold, double from)
+{
+    return hold > from ? hold - from : 0.0;
+}
+
+static void change_shot(struct shot *s, size_t i, enum trouble t)
+{
+    struct sim_stream r = {900 + i};
+    switch (t) {
+    case COARSE:
+        s->weight = round(s->weight * 10.0) / 10.0;
+        break;
+    case CYCLE:
+        s->cooling = 8.0;
+        break;
+    case CUSHION:
+        s->cushion = i == 4 ? 0.0 : 5.0;
+        break;
+    case DRIFT:
+        s->weight += i >= 24 ? 0.05 : 0.0;
+        break;
+    case FIRST_SHOTS:
+        s->weight -= i % 3 == 0 ? 0.03 : 0.0;
+        break;
+    case STRAY: /* row 3 of the study, 3 s, with the weight of 4 s */
+        s->weight = i == 3 ? sim_weight(SIM_EXPONENTIAL, 4.0) : s->weight;
+        break;
+    case OUTLIER:
+        s->weight += i == 7 ? 0.1 : 0.0;
+        break;
+    case FALLS:
+        s->weight -= 0.02 * beyond(s->hold, 6.0);
+        break;
+    case LATE_RISE:
+        s->weight += 0.02 * beyond(s->hold, 7.0);
+        break;
+    case RISING:
+        s->weight = 20.0 + 0.1 * s->hold + 0.005 * sim_normal(&r);
+        break;
+    case FLAT:
+        s->weight = 21.5 + 0.002 * sim_normal(&r);
+        break;
+    case LINE:
+        s->weight = 21.4 + 0.01 * s->hold + 0.02 * sim_normal(&r);
+        break;
+    case SCATTER:
+        s->weight += (i / 3) % 2 == 0 ? 0.03 : -0.03;
+        break;
+    case NO_REASON:
+        s->exclude = i == 2 ? "yes" : "";
+        break;
+    case SINGLE:
+    case SHORT_RANGE:
+    case FEW:
+    case ONE_TIME:
+        break;
+    }
+}
+
+/* Shots that the trouble leaves in the file. */
+static bool kept(const struct shot *s, size_t i, enum trouble t)
+{
+    if (t == SINGLE)
+        return i % 3 == 0;
+    if (t == SHORT_RANGE)
+        return s->hold <= 6.0;
+    if (t == FEW)
+        return s->hold == 3.0 || s->hold == 6.0 || s->hold == 9.0;
+    return t != ONE_TIME || s->hold == 6.0;
+}
+
+static void raises(void **state)
+{
+    const struct flagged *c = *state;
+    struct shot s[ROWS];
+    size_t n = 0;
+    clean_study(s, 1, 0.0);
+    for (size_t i = 0; i < ROWS; i++) {
+        struct shot one = s[i];
+        change_shot(&one, i, c->trouble);
+        if (kept(&one, i, c->trouble))
+            s[n++] = one;
+    }
+    struct finding f = run(s, n, "");
+    const struct flag *found = NULL;
+    for (size_t i = 0; i < f.n_flags; i++)
+        if (strcmp(f.flags[i].code, c->code) == 0)
+            found = &f.flags[i];
+        else
+            print_message("also %s: %s\n", f.flags[i].code, f.flags[i].text);
+    if (found == NULL)
+        fail_msg("no flag %s", c->code);
+    print_message("%s: %s\n", found->code, found->text);
+    assert_int_equal(found->line, c->line);
+    if (found->grade == FLAG_STOP)
+        assert_int_equal(f.n_bounds, 0);
+}
+
+static void cavities(void **state)
+{
+    (void)state;
+    struct text t;
+    struct sim_stream r = {77};
+    text_init(&t, arena);
+    text_add(&t, "hold time [s],weight c1 [g],weight c2 [g]\n");
+    for (int hold = 2; hold <= 9; hold++)
+        for (int k = 0; k < 3; k++)
+            text_addf(&t, "%d,%.3f,%s\n", hold,
+                      sim_weight(SIM_EXPONENTIAL, hold) + 0.004 * sim_normal(&r),
+                      hold == 4 && k == 1 ? ""
+                                          : arena_printf(arena, "%.3f",
+                                                         sim_weight(SIM_EXPONENTIAL, hold - 0.9) +
+                                                             0.004 * sim_normal(&r)));
+    struct finding f = analyze(t.s, "");
+    assert_true(finding_has_flag(&f, "cavities-differ"));
+    assert_true(has_table(&f, "cavities"));
+    assert_int_equal(f.rows_used, 23);
+    assert_true(f.n_bounds >= 1);
+}
+
+/* A tolerance in grams and one in per cent of the same size give the same bound. */
+static void tolerance_from_the_ini(void **state)
+{
+    (void)state;
+    struct shot s[ROWS];
+    clean_study(s, 5, 0.0);
+    struct finding a = run(s, ROWS, "[criteria]\nfreeze_tolerance = 0.2 %\n");
+    double grams = a.criteria[0].limit;
+    assert_near(grams, 0.043, 1e-3, 0.0);
+    struct finding b =
+        run(s, ROWS, arena_printf(arena, "[criteria]\nfreeze_tolerance = %.6f g\n", grams));
+    assert_near(b.criteria[0].limit, grams, 1e-4, 0.0);
+    assert_near(finding_get(&b, "freeze_time")->value, finding_get(&a, "freeze_time")->value, 1e-5,
+                0.0);
+    assert_int_equal(a.criteria[0].origin, 'G');
+    assert_true(a.bounds[0].value <= run(s, ROWS, "").bounds[0].value);
+}
+
+/* With and without a row that was left out. */
+static void excluded_rows_are_weighed_up(void **state)
+{
+    (void)state;
+    struct shot s[ROWS];
+    clean_study(s, 6, 0.0);
+    s[22].weight -= 0.4;
+    s[22].exclude = "fell on the floor";
+    struct finding f = run(s, ROWS, "");
+    assert_int_equal(f.rows_used, ROWS - 1);
+    assert_int_equal(f.n_left_out, 1);
+    assert_string_equal(f.left_out[0].reason, "fell on the floor");
+    assert_non_null(f.with_excluded);
+    assert_int_equal(f.n_figures, 2);
+}
+
+static void an_open_gate(void **state)
+{
+    (void)state;
+    struct shot s[ROWS];
+    clean_study(s, 7, 0.0);
+    struct finding f = run(s, ROWS, "[mold]\ngate = open\n");
+    assert_true(finding_has_flag(&f, "gate-open"));
+    assert_int_equal(f.n_bounds, 0);
+    assert_int_equal(f.verdict, VERDICT_NONE);
+    const struct quantity *q = finding_get(&f, "weight_sensitivity");
+    assert_true(q->low <= q->value && q->value <= q->high);
+}
+
+/* False alarms on clean studies, with and without condition scatter: at most 1 % a flag (plus three
+ * standard errors of the simulation), except misfit, which condition scatter is meant to raise. */
+static void false_alarms(void **state)
+{
+    (void)state;
+    enum { TRIALS = 200 };
+    int alarms[64] = {0}, any = 0;
+    for (uint64_t t = 0; t < TRIALS; t++) {
+        struct shot s[ROWS];
+        struct arena_mark mark = arena_mark(arena);
+        clean_study(s, 5000 + t, t % 2 == 0 ? 0.0 : 0.005);
+        struct finding f = run(s, ROWS, "");
+        bool one = false;
+        for (size_t i = 0; i < f.n_flags; i++)
+            for (size_t k = 0; k < study()->n_flags; k++)
+                if (strcmp(f.flags[i].code, study()->flags[k].code) == 0) {
+                    alarms[k]++;
+                    one |= strcmp(f.flags[i].code, "misfit") != 0;
+                }
+        any += one;
+        arena_reset(arena, mark);
+    }
+    for (size_t k = 0; k < study()->n_flags; k++) {
+        if (alarms[k] > 0)
+            print_message("%s in %d of %d clean studies\n", study()->flags[k].code, alarms[k],
+                          TRIALS);
+        if (strcmp(study()->flags[k].code, "misfit") != 0)
+            assert_true(alarms[k] <= 6); /* 1 % of 200, plus three standard errors */
+    }
+    assert_true(any <= 19); /* 5 %, the same */
+}
+
+int main(void)
+{
+    struct CMUnitTest tests[PL_COUNT(flagged) + 8];
+    size_t n = 0;
+#define TEST(name)                                                                                 \
+    tests[n++] = (struct CMUnitTest)cmocka_unit_test_setup_teardown(name, setup, teardown)
+    TEST(a_clean_study);
+    for (size_t i = 0; i < PL_COUNT(flagged); i++)
+        tests[n++] = (struct CMUnitTest){flagged[i].code, raises, setup, teardown,
+                                         (void *)(uintptr_t)&flagged[i]};
+    TEST(cavities);
+    TEST(tolerance_from_the_ini);
+    TEST(excluded_rows_are_weighed_up);
+    TEST(an_open_gate);
+    TEST(false_alarms);
+    return _cmocka_run_group_tests("gate-freeze", tests, n, NULL, NULL);
+}
