@@ -103,10 +103,11 @@ struct model {
     const char *parameter[MODEL_PARAMETERS_MAX];
     double value[MODEL_PARAMETERS_MAX];
     double covariance[MODEL_PARAMETERS_MAX][MODEL_PARAMETERS_MAX];
-    double residual_sd;  /* of rows */
-    double aicc, weight; /* Akaike weight among all tried */
-    double misfit;       /* largest lack of fit of a condition mean, in tolerances */
-    double misfit_p;     /* lack-of-fit F test; NAN when it cannot be tested */
+    double residual_sd;     /* of rows */
+    bool residual_relative; /* residual_sd is a fraction of the reading, not in its unit */
+    double aicc, weight;    /* Akaike weight among all tried */
+    double misfit;          /* largest lack of fit of a condition mean, in tolerances */
+    double misfit_p;        /* lack-of-fit F test; NAN when it cannot be tested */
     int rank;
     double condition_number;
     const char *stop; /* why the search stopped */

@@ -213,10 +213,11 @@ static void check_reasons(struct finding *f)
             first = i;
     }
     if (n > 0)
-        finding_flag(f, "no-reason", FLAG_DOUBT, f->left_out[first].file, f->left_out[first].line,
-                     n == 1 ? "%zu row is left out without a reason"
-                            : "%zu rows are left out without a reason",
-                     n);
+        finding_flag(
+            f, "no-reason", FLAG_DOUBT, f->left_out[first].file, f->left_out[first].line,
+            n == 1 ? "%zu row is left out without a reason: write it into the column exclude"
+                   : "%zu rows are left out without a reason: write it into the column exclude",
+            n);
 }
 
 void finding_finish(struct finding *f)

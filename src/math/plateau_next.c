@@ -163,10 +163,9 @@ static struct plateau_next sharpen(const struct math_blocks *b, const struct pla
         out.kind = NEXT_MIDWAY;
         out.n = 1;
         out.at[0] = middle;
-        out.half_width_now = (a->high - fmax(a->low, low)) / 2.0;
-        out.half_width_then = gap / 4.0;
-        if (isfinite(a->low))
-            out.half_width_now = (a->high - a->low) / 2.0;
+        out.half_width_now = (a->high - (isfinite(a->low) ? a->low : low)) / 2.0;
+        out.half_width_then =
+            out.half_width_now - gap / 4.0; /* this gap is halved, the rest stays */
         return out;
     }
     bool smooth = a->best >= 0 && family_of((enum family_id)a->best)->smooth;
@@ -185,6 +184,10 @@ size_t plateau_next_shots(const struct math_blocks *blocks, const struct plateau
     size_t n = 0;
     switch (answer->state) {
     case PLATEAU_NOT_REACHED:
+        if (answer->rise < 0.0) /* the other way: find the cause first */
+            return 0;
+        extend(blocks, step, shots, &out[n++]);
+        return n;
     case PLATEAU_OPEN:
     case PLATEAU_UNDECIDED:
         extend(blocks, step, shots, &out[n++]);

@@ -151,6 +151,7 @@ static const struct field model_list[] = {
     R("name", TEXT, model, name),
     F("plateau", BOOL, model, plateau),
     F("rank", INT, model, rank),
+    F("residual_relative", BOOL, model, residual_relative),
     F("residual_sd", NUMBER, model, residual_sd),
     F("series", TEXT, model, series),
     F("stop", TEXT, model, stop),

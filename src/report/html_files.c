@@ -274,7 +274,8 @@ void html_inputs(struct html *g)
     fact_row(g, "Resamples", arena_printf(g->arena, "%d", p->resamples));
     fact_row(g, "Seed", arena_printf(g->arena, "%lu", p->seed));
     html_table_close(g);
-    html_raw(g, "<p>The same files, options and program version give the same findings; "
-                "<code>plateau verify</code> recomputes the record beside this page and says what "
-                "differs.</p>\n");
+    html_raw(
+        g,
+        "<p>The same files, options and program version give the same findings: analyze them again "
+        "and compare the record beside this page.</p>\n");
 }

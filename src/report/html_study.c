@@ -168,11 +168,16 @@ static void model_row(struct html *g, const struct finding *f, const struct mode
     html_cell(g, m->chosen ? "yes, the best" : m->in_play ? "yes" : m->tried ? "no" : "not tried");
     html_number_cell(g, html_amount(g->arena, &u, m->answer, decimals));
     html_plain_cell(g, html_interval(g->arena, &u, m->answer_low, m->answer_high, decimals));
-    html_number_cell(g, isfinite(m->residual_sd)
-                            ? arena_printf(g->arena, "%s %s",
-                                           number_text(g->arena, m->residual_sd / rest->factor, 2),
-                                           rest->name)
-                            : "-");
+    if (m->residual_relative && isfinite(m->residual_sd))
+        html_number_cell(
+            g, arena_printf(g->arena, "%s %%", number_text(g->arena, 100.0 * m->residual_sd, 2)));
+    else
+        html_number_cell(g,
+                         isfinite(m->residual_sd)
+                             ? arena_printf(g->arena, "%s %s",
+                                            number_text(g->arena, m->residual_sd / rest->factor, 2),
+                                            rest->name)
+                             : "-");
     html_number_cell(g, isfinite(m->misfit) ? number_text(g->arena, m->misfit, 2) : "-");
     html_cell(g, m->stop);
     html_row_close(g);

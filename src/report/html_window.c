@@ -270,7 +270,8 @@ void html_reasons(struct html *g)
 static const char *more_shots(struct arena *a, const struct criterion *c)
 {
     if (c->shots_to_decide < 0)
-        return " More shots will not decide this; move the setting or mend the cause.";
+        return " More shots at the same settings will not decide this; move the setting or mend "
+               "the cause.";
     if (c->shots_to_decide == 0)
         return "";
     return arena_printf(a, " %d more shot%s per condition would decide it.", c->shots_to_decide,

@@ -342,6 +342,8 @@ void window_explain(const struct work *w, const struct setting_spec *s,
         if (out->high != NULL)
             text_addf(&t, "%sAt most %s, from %s.", t.length > 0 ? " " : "",
                       window_words(w, s, out->high_value, -1), out->high->study);
+        if (out->aim_because != NULL && s->aim != AIM_NONE)
+            text_addf(&t, "%sNo aim: %s.", t.length > 0 ? " " : "", out->aim_because);
     }
     add_reason(w, s, &t, out->low);
     add_reason(w, s, &t, out->high);

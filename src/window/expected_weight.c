@@ -50,10 +50,8 @@ void window_expect_weight(struct work *w)
             w->premises != NULL && w->premises->confidence > 0.0 ? w->premises->confidence : 0.95;
         struct expected_response *r =
             ARENA_PUSH(w->arena, w->window->expected, w->window->n_expected, w->cap_expected);
-        *r = (struct expected_response){.name = "part_weight",
-                                        .title = "part weight, as weighed in the gate-freeze study",
-                                        .dimension = q->dimension,
-                                        .value = q->value};
+        *r = (struct expected_response){
+            .name = "part_weight", .title = q->title, .dimension = q->dimension, .value = q->value};
         shot_interval(f, q, confidence, &r->low, &r->high);
         r->low = round_10(r->low);
         r->high = round_10(r->high);

@@ -58,6 +58,12 @@ static const struct flag_spec flags[] = {
      "hold for that temperature, and the material may have been damaged or not fully molten.",
      "Check the temperature with a probe. If it is right, bring it into the supplier's range and "
      "repeat the study there."},
+    {"running-outside", FLAG_DOUBT,
+     "The value in use now, as trial.ini gives it under [running], lies outside the limits that "
+     "the "
+     "studies found.",
+     "Change the setting at the press to the aim, and find out what the parts made until now are "
+     "like."},
 };
 
 const struct flag_spec *window_flags(size_t *n)

@@ -38,6 +38,9 @@ static bool make_setting(struct work *w, const struct setting_spec *s, struct wi
         out->by_convention = out->by_convention && out->verdict == VERDICT_MET;
     }
     window_running(w, s, &b, out);
+    if (out->running_verdict == VERDICT_NOT_MET)
+        window_flag(w, "running-outside", "the %s in use now, %s, lies outside the limits found",
+                    s->noun, window_words(w, s, out->running, 0));
     return true;
 }
 

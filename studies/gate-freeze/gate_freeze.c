@@ -143,7 +143,13 @@ static void note_quantities(struct gate_freeze *g)
         q->sides = 2;
         q->method = "exact profile of the corner, curves with a corner in play";
     }
-    q = finding_quantity(g->f, "plateau_weight", "part weight on the plateau", DIM_MASS);
+    q = finding_quantity(
+        g->f, "plateau_weight",
+        g->data.cavities > 1
+            ? arena_printf(g->a, "mean weight of the %zu parts of a shot, on the plateau",
+                           g->data.cavities)
+            : "part weight on the plateau, as weighed",
+        DIM_MASS);
     q->value = r->level;
     q->reason = isnan(q->value) ? no_value_reason(g) : NULL;
     q->method = "mean of the last two hold times";
@@ -323,7 +329,11 @@ static void open_gate(struct gate_freeze *g)
         q->level = g->confidence;
         q->sides = 2;
     }
+    bool told = isfinite(q->low) && (q->low > 0.0 || q->high < 0.0);
+    double most = fmax(fabs(q->low), fabs(q->high));
     const char *per = gate_freeze_mass(g, 0.1 * q->value, isfinite(se) ? 0.2 * se : PL_NAN);
+    if (isfinite(most) && !told)
+        per = arena_printf(g->a, "less than %s", gate_freeze_mass(g, 0.1 * most, 0.01 * most));
     g->f->decision =
         arena_printf(g->a,
                      "The gate is meant to stay open, so freezing sets no limit on hold time: near "
@@ -364,8 +374,10 @@ static enum errc analyze_shots(struct gate_freeze *g, struct error *e)
     TRY(gate_freeze_cavities(g, e));
     gate_freeze_decision(g);
     note_quantities(g);
-    gate_freeze_criterion(g, &g->blocks, &g->r, 0);
-    note_bound(g);
+    if (!g->no_common) {
+        gate_freeze_criterion(g, &g->blocks, &g->r, 0);
+        note_bound(g);
+    }
     if (g->cavity_unknown)
         g->f->n_bounds = 0;
     note_models(g);
@@ -384,6 +396,7 @@ static enum errc analyze(const struct trial *trial, const struct table *table, s
     g.confidence = facts_number(&trial->facts, "report", "confidence", 0.95);
     g.time_step = facts_number(&trial->facts, "press", "time_step", 0.1);
     g.r.best = -1;
+    g.r.bound = g.r.level = g.r.low = g.r.high = g.r.tolerance = PL_NAN;
     read_criterion(&g);
     gate_freeze_collect(&g, false, true, &g.data);
     finish_files(&g);

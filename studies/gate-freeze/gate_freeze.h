@@ -33,6 +33,7 @@ struct gate_freeze {
     const char *tolerance_wording; /* "0.1 % of the plateau weight" */
     /* a cavity that stands alone and has the latest bound; 0: the common answer decides */
     int last_cavity;
+    bool no_common;      /* of two cavities each stands alone */
     bool cavity_unknown; /* a cavity stands alone and its data do not bound it: no bound at all */
     struct math_blocks last_blocks;
     struct plateau_answer last;
@@ -57,7 +58,7 @@ void gate_freeze_next_shots(struct gate_freeze *g);
 const char *gate_freeze_outcome(const struct gate_freeze *g, const struct plateau_answer *r);
 
 /* gate_freeze_flags.c */
-enum { GATE_FREEZE_FLAGS = 20 };
+enum { GATE_FREEZE_FLAGS = 21 };
 extern const struct flag_spec gate_freeze_flags[GATE_FREEZE_FLAGS];
 void gate_freeze_raise_flags(struct gate_freeze *g);
 enum flag_grade gate_freeze_grade(const char *code);

@@ -79,7 +79,8 @@ static enum errc stand_alone(struct gate_freeze *g, size_t c, const char *how, s
                      "cavity %d %s: its own interval is %s", number, how,
                      gate_freeze_time_span(g, own.low, own.high));
         cavity_bound(g, number, &own);
-        if (!(own.bound <= g->r.bound) && !(g->last_cavity > 0 && own.bound <= g->last.bound)) {
+        if ((g->no_common || !(own.bound <= g->r.bound)) &&
+            !(g->last_cavity > 0 && own.bound <= g->last.bound)) {
             g->last_cavity = number;
             g->last = own;
             g->last_blocks = b;
@@ -144,13 +145,20 @@ static enum errc compare_curves(struct gate_freeze *g, struct error *e)
         }
         if (cmp.worst < 0)
             break;
+        if (k == 2) { /* neither is the rest of the other */
+            alone[0] = alone[1] = g->no_common = true;
+            break;
+        }
         alone[s.cavity[cmp.worst]] = true;
         leave_out(&s, (size_t)cmp.worst);
         TRY(fit_sharing(g, &s, e));
     }
     for (size_t c = 0; c < k; c++)
         if (alone[c])
-            TRY(stand_alone(g, c, "does not share the common freeze time", t, e));
+            TRY(stand_alone(g, c,
+                            g->no_common ? "freezes at another time than the other one"
+                                         : "does not share the common freeze time",
+                            t, e));
     return ERR_NONE;
 }
 

@@ -36,7 +36,8 @@ static const char *criterion_sentence(const struct gate_freeze *g, const struct 
     const char *to = gate_freeze_time(g, b->group_x[b->n_groups - 1], PL_NAN);
     if (v == VERDICT_MET)
         return arena_printf(g->a,
-                            "between %s and %s the weight changes by less than %s, shown at 95 %%",
+                            "between %s and %s the weight changes by less than %s, shown by two "
+                            "one-sided tests at 5 %%",
                             from, to, delta);
     if (v == VERDICT_NOT_MET)
         return arena_printf(g->a, "between %s and %s the weight changes by %s, more than %s", from,

@@ -166,9 +166,10 @@ void gate_freeze_figure(struct gate_freeze *g)
     struct view all = {-PL_INF, PL_INF};
     struct figure *fig = start_figure(
         g, "gate-freeze-weight",
-        isfinite(r->bound) ? arena_printf(g->a, "Part weight is on its plateau from %s on",
-                                          gate_freeze_time(g, r->bound, PL_NAN))
-                           : "Part weight against hold time");
+        isfinite(r->bound) && g->last_cavity == 0 && gate_freeze_verdict(r) == VERDICT_MET
+            ? arena_printf(g->a, "Part weight is on its plateau from %s on",
+                           gate_freeze_time(g, r->bound, PL_NAN))
+            : "Part weight against hold time");
     fig->description =
         arena_printf(g->a, "Part weight of %zu shots at %zu hold times, with the best curve. %s",
                      g->data.n, g->blocks.n_groups, g->f->decision);

@@ -88,6 +88,11 @@ const struct flag_spec gate_freeze_flags[GATE_FREEZE_FLAGS] = {
      "The weight levels off, but fewer than two tested hold times lie beyond the interval of the "
      "freeze time: nothing shows that the plateau holds.",
      "Run two hold times beyond the interval's end."},
+    {"scatter-large", FLAG_DOUBT,
+     "Shots of one hold time differ by more than the tolerance: no number of hold times shows a "
+     "plateau within it.",
+     "Mend the scatter first: cushion, melt temperature, a balance that reads finer, parts weighed "
+     "without flash or runner. Then run the study again, or agree on a wider tolerance."},
     {"stray-shot", FLAG_DOUBT,
      "One shot fits the neighbouring hold time better than its own: it may have been run before "
      "the "
@@ -318,6 +323,11 @@ void gate_freeze_raise_flags(struct gate_freeze *g)
               "to "
               "that step",
               gate_freeze_mass(g, g->options.step, PL_NAN));
+    if (r->shot_sd > r->tolerance)
+        RAISE(g, "scatter-large", NULL, 0,
+              "shots of one hold time scatter by %s (sd), more than the tolerance of %s",
+              gate_freeze_mass(g, r->shot_sd, r->shot_sd / 10.0),
+              gate_freeze_mass(g, r->tolerance, r->tolerance / 10.0));
     if (g->data.incomplete > 0)
         RAISE(g, "incomplete-shots", NULL, 0, "%zu shots lack the weight of a cavity",
               g->data.incomplete);

@@ -43,6 +43,11 @@ static const char *found_sentence(const struct gate_freeze *g)
                             "own freeze time is not known: no hold time is bounded.",
                             confidence_text(g), interval);
     double half = isfinite(r->low) ? (r->high - r->low) / 2.0 : PL_NAN;
+    if (g->last_cavity > 0 && g->no_common)
+        return arena_printf(
+            g->a, "Hold at least %s: of the two cavities %d freezes last (%s interval %s).",
+            gate_freeze_time(g, g->last.bound, PL_NAN), g->last_cavity, confidence_text(g),
+            gate_freeze_time_span(g, g->last.low, g->last.high));
     if (g->last_cavity > 0)
         return arena_printf(g->a,
                             "Hold at least %s: cavity %d freezes last (%s interval %s); the other "
@@ -186,14 +191,19 @@ static const char *promise_text(const struct gate_freeze *g, const struct platea
                    ? "decides whether the plateau is flat, if its scatter stays the same"
                    : NULL;
     double now = n->half_width_now, then = n->half_width_then;
-    return arena_printf(g->a, "+-%s becomes about +-%s",
+    return arena_printf(g->a, "+-%s becomes about +-%s%s",
                         isfinite(now) ? gate_freeze_time(g, now, then) : "an open interval",
-                        gate_freeze_time(g, then, then));
+                        gate_freeze_time(g, then, then),
+                        n->kind == NEXT_MIDWAY
+                            ? ", if the weight there lies clearly on one side of the tolerance"
+                            : "");
 }
 
 void gate_freeze_next_shots(struct gate_freeze *g)
 {
     struct plateau_next next[2];
+    if (g->r.shot_sd > g->r.tolerance)
+        return; /* the scatter comes first: more hold times would show nothing */
     bool cavity = g->last_cavity > 0;
     size_t n = plateau_next_shots(cavity ? &g->last_blocks : &g->blocks, cavity ? &g->last : &g->r,
                                   g->time_step, SHOTS_PER_CONDITION, next);

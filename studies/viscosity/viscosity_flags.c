@@ -196,14 +196,17 @@ static void knee(struct viscosity *v)
     if (r->state != VISC_KNEE_FOUND || !r->follows_range)
         return;
     if (isfinite(r->without_slowest) && isfinite(r->without_fastest))
-        VISCOSITY_RAISE(v, "knee-follows-range", NULL, 0,
-                        "%s with all settings, %s without the slowest, %s without the fastest",
-                        viscosity_time(v, r->sensitivity.value, PL_NAN),
-                        viscosity_time(v, r->without_slowest, PL_NAN),
-                        viscosity_time(v, r->without_fastest, PL_NAN));
+        VISCOSITY_RAISE(
+            v, "knee-follows-range", NULL, 0,
+            "the slowest fill allowed follows the tested range: %s with all settings, %s without "
+            "the slowest, %s without the fastest",
+            viscosity_time(v, r->sensitivity.value, PL_NAN),
+            viscosity_time(v, r->without_slowest, PL_NAN),
+            viscosity_time(v, r->without_fastest, PL_NAN));
     else
         VISCOSITY_RAISE(v, "knee-follows-range", NULL, 0,
-                        "%s with all settings; it is lost when the slowest or the fastest is left "
+                        "the slowest fill allowed is %s with all settings; it is lost when the "
+                        "slowest or the fastest is left "
                         "out, or too few settings remain to say",
                         viscosity_time(v, r->sensitivity.value, PL_NAN));
 }

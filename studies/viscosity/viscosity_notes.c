@@ -225,6 +225,7 @@ void viscosity_models(struct viscosity *v)
                 m->covariance[i][j] = fit->covariance[i][j];
         }
         m->residual_sd = fit->residual_sd;
+        m->residual_relative = true; /* of ln pressure */
         m->aicc = fit->aicc;
         m->weight = fit->weight;
         m->misfit = fit->misfit;

@@ -95,7 +95,8 @@ static void rows_left_out_want_a_reason(void **state)
     finding_finish(&f);
     assert_true(finding_has_flag(&f, "no-reason"));
     assert_int_equal(f.flags[0].line, 4);
-    assert_string_equal(f.flags[0].text, "2 rows are left out without a reason");
+    assert_string_equal(f.flags[0].text,
+                        "2 rows are left out without a reason: write it into the column exclude");
     size_t n;
     assert_string_equal(finding_flags(&n)[0].code, "no-reason");
 }

@@ -142,6 +142,7 @@ enum trouble {
     ONE_TIME,
     LINE,
     SCATTER,
+    NOISE,
     NO_REASON
 };
 
@@ -169,6 +170,7 @@ static const struct flagged flagged[] = {
     {"too-little-data", ONE_TIME, 0},
     {"plateau-not-told", LINE, 0},
     {"misfit", SCATTER, 0},
+    {"scatter-large", NOISE, 0},
     {"no-reason", NO_REASON, 4},
 };
 
@@ -219,6 +221,9 @@ static void change_shot(struct shot *s, size_t i, enum trouble t)
         break;
     case SCATTER:
         s->weight += (i / 3) % 2 == 0 ? 0.03 : -0.03;
+        break;
+    case NOISE:
+        s->weight += 0.08 * sim_normal(&r);
         break;
     case NO_REASON:
         s->exclude = i == 2 ? "yes" : "";

@@ -313,13 +313,14 @@ static void test_what_is_not_proven(void **state)
     struct fixture *f = *state;
     const char *s =
         words(f->arena, part(f->arena, page(f), "id=\"not-proven\"", "id=\"evidence\""));
-    ASSERT_ORDER(s, "Hold pressure not shown Parts were good",
-                 "(limit 3 %) not shown The interval 1.2 to 4.1 %",
-                 "6 more shots per condition would decide it.",
-                 "More shots will not decide this; move the setting or mend the cause.",
-                 "Gate freeze, doubt:", "Window, doubt:", "Shots that would prove it",
-                 "hold time, for parts 5.5 s 3 Halves the bracket", "hold pressure 420 bar 59",
-                 "Repeatability of hold time taken as 0.");
+    ASSERT_ORDER(
+        s, "Hold pressure not shown Parts were good",
+        "(limit 3 %) not shown The interval 1.2 to 4.1 %",
+        "6 more shots per condition would decide it.",
+        "More shots at the same settings will not decide this; move the setting or mend the cause.",
+        "Gate freeze, doubt:", "Window, doubt:", "Shots that would prove it",
+        "hold time, for parts 5.5 s 3 Halves the bracket", "hold pressure 420 bar 59",
+        "Repeatability of hold time taken as 0.");
     /* a note is no doubt */
     assert_null(strstr(s, "No block column"));
 }

@@ -141,7 +141,10 @@ static const struct row rows[] = {
      {2, 9},
      {"hold_time", 8.8, NONE, NONE, 0.5},
      {VERDICT_NOT_SHOWN, false, VERDICT_NONE, 0},
-     "At least 8.8 s, from gate-freeze. Why 8.8 s: the trial says so.",
+     "At least 8.8 s, from gate-freeze. No aim: it would be 9.3 s, above the highest hold time "
+     "tested "
+     "in gate-freeze (9.0 s): run shots at 9.3 s or more and analyze again. Why 8.8 s: the trial "
+     "says so.",
      "it would be 9.3 s, above the highest hold time tested in gate-freeze (9.0 s): run shots at "
      "9.3 s or more and analyze again"},
     {"hold time: the longest tested is inside",
@@ -190,7 +193,9 @@ static const struct row rows[] = {
      {10, 100},
      {"injection_speed", NONE, NONE, 90, NONE},
      {VERDICT_NOT_SHOWN, false, VERDICT_NOT_MET, 0},
-     "At most 90 mm/s, from viscosity. Why 90 mm/s: the trial says so.",
+     "At most 90 mm/s, from viscosity. No aim: it needs both bounds, and no study of this trial "
+     "gives "
+     "a lower bound on the injection speed. Why 90 mm/s: the trial says so.",
      "it needs both bounds, and no study of this trial gives a lower bound on the injection speed"},
     {"injection speed: sqrt(40 x 90) = 60",
      {{"viscosity", "injection_speed", BOUND_LOWER, 40, 35, 40, BOUND_LIMIT, VERDICT_MET},
