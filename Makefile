@@ -108,8 +108,8 @@ check: all $(TEST_BIN) | build/packages-check ## build and run every test
 asan ubsan: ## every test under the sanitizers
 	$(MAKE) check VARIANT=$@
 .PHONY: asan ubsan
-check-valgrind: all $(TEST_BIN) | build/packages-deep ## every test program under valgrind
-	@VARIANT=$(VARIANT) WRAP='valgrind -q --error-exitcode=99 --leak-check=full --errors-for-leak-kinds=definite' \
+check-valgrind: all $(TEST_BIN) | build/packages-deep ## every test program under valgrind (half an hour)
+	@PLATEAU_TRIALS=2 VARIANT=$(VARIANT) WRAP='valgrind -q --error-exitcode=99 --leak-check=full --errors-for-leak-kinds=definite' \
 	 sh tests/support/run-tests.sh $(TEST_BIN)
 .PHONY: check-valgrind
 
