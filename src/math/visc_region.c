@@ -86,6 +86,7 @@ static double critical_sum(const struct visc_data *d, const struct visc_fit *f)
 {
     double rows = (double)d->n_rows - (double)f->p, units = (double)d->m - (double)f->p;
     double extra = 0.0;
+    math_quiet();
     if (rows > 0.0)
         extra =
             fmax(d->floor_rows, f->rss_rows / rows) * gsl_cdf_fdist_Pinv(d->confidence, 1.0, rows);
