@@ -88,11 +88,15 @@ static void add(struct sums *s, double x, double y)
     s->yy += y * y;
 }
 
-static void line_of(const struct sums *s, double *a, double *b)
+/* False where all x agree: two conditions that filled in the same time. */
+static bool line_of(const struct sums *s, double *a, double *b)
 {
     double det = s->n * s->xx - s->x * s->x;
+    if (!(det > 1e-14 * s->n * s->xx))
+        return false;
     *b = (s->n * s->xy - s->x * s->y) / det;
     *a = (s->y - *b * s->x) / s->n;
+    return true;
 }
 
 /* Residual sum of the continuous two-line fit that breaks at psi. */
@@ -138,9 +142,8 @@ static double break_in_gap(const double *x, const double *y, size_t n, size_t le
     double a[2], b[2];
     for (size_t i = 0; i < n; i++)
         add(&s[i >= left], x[i] - x[0], y[i] - y[0]);
-    line_of(&s[0], &a[0], &b[0]);
-    line_of(&s[1], &a[1], &b[1]);
-    if (!(fabs(b[0] - b[1]) > 0.0))
+    if (!line_of(&s[0], &a[0], &b[0]) || !line_of(&s[1], &a[1], &b[1]) ||
+        !(fabs(b[0] - b[1]) > 0.0))
         return PL_NAN;
     double psi = x[0] + (a[1] - a[0]) / (b[0] - b[1]);
     return psi > x[left - 1] && psi < x[left] ? psi : PL_NAN;

@@ -235,6 +235,10 @@ static void broken_stick_exactly(void **state)
     assert_true(isnan(visc_broken_stick(x, y, 3)));
     const double corner[5] = {4, 3, 2, 2, 2}, at[5] = {0, 1, 2, 3, 4};
     assert_lre(visc_broken_stick(at, corner, 5), 2.0, 10);
+    /* two settings that filled in the same time stand on one another at an end */
+    const double twice[] = {1.0, 1.0, 2.0, 3.0, 4.0, 4.0}, bent[] = {3.0, 3.0, 1.0, 0.9, 0.8, 0.8};
+    double psi = visc_broken_stick(twice, bent, 6);
+    assert_true(isnan(psi) || (psi > 1.0 && psi < 4.0));
 }
 
 int main(void)
