@@ -192,8 +192,8 @@ enum errc plateau_find(struct arena *a, const struct math_blocks *blocks,
 
 /* Value of a fitted family at x, and the standard error of the curve there (0 covariance gives 0).
  */
-double family_value(const struct family_fit *f, double x, double x_first, int direction);
-double family_value_se(const struct family_fit *f, double x, double x_first, int direction);
+double family_value(const struct family_fit *f, double x, double x_first);
+double family_value_se(const struct family_fit *f, double x, double x_first);
 
 /* The answer of one family alone, fitted to these blocks; NAN where it has none. */
 double plateau_family_answer(struct arena *a, const struct math_blocks *blocks,

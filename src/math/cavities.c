@@ -122,7 +122,7 @@ static void own_answers(struct arena *a, const struct math_blocks *b, const stru
         own.b = ARENA_ARRAY(a, struct math_block, b->n_blocks);
         for (size_t j = 0; j < b->n_blocks; j++) {
             own.b[j] = b->b[j];
-            own.b[j].mean = family_value(f, b->b[j].x, b->group_x[0], 1) + c[i].mean[j];
+            own.b[j].mean = family_value(f, b->b[j].x, b->group_x[0]) + c[i].mean[j];
         }
         double tolerance = common->tolerance;
         if (!isnan(options->tolerance_relative))

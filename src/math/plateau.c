@@ -183,7 +183,7 @@ static void note_misfit(const struct fit_frame *k, struct family_fit *f, double 
     const struct math_blocks *b = k->blocks;
     double most = 0.0;
     for (size_t i = 0; i < b->n_blocks; i++) {
-        double y = family_value(f, b->b[i].x, b->group_x[0], 1);
+        double y = family_value(f, b->b[i].x, b->group_x[0]);
         most = fmax(most, fabs(b->b[i].mean - y));
     }
     f->misfit = most / tolerance;

@@ -344,9 +344,8 @@ void plateau_fit_all(struct fit_frame *k, struct family_fit fits[FAMILY_N])
     }
 }
 
-double family_value(const struct family_fit *f, double x, double x_first, int direction)
+double family_value(const struct family_fit *f, double x, double x_first)
 {
-    (void)direction; /* A carries the sign */
     const double *v = f->value;
     switch (f->id) {
     case FAMILY_CONSTANT:
@@ -366,10 +365,9 @@ double family_value(const struct family_fit *f, double x, double x_first, int di
     return v[0] - v[1] * family_of(f->id)->g(x, v + 2, x_first, NULL);
 }
 
-double family_value_se(const struct family_fit *f, double x, double x_first, int direction)
+double family_value_se(const struct family_fit *f, double x, double x_first)
 {
     double d[5] = {1.0, 0.0, 0.0, 0.0, 0.0}, dg[2] = {0.0, 0.0};
-    (void)direction;
     switch (f->id) {
     case FAMILY_CONSTANT:
         break;

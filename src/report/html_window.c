@@ -267,17 +267,6 @@ void html_reasons(struct html *g)
 
 /* ---- not proven --------------------------------------------------------------------------- */
 
-static const char *more_shots(struct arena *a, const struct criterion *c)
-{
-    if (c->shots_to_decide < 0)
-        return " More shots at the same settings will not decide this; move the setting or mend "
-               "the cause.";
-    if (c->shots_to_decide == 0)
-        return "";
-    return arena_printf(a, " %d more shot%s per condition would decide it.", c->shots_to_decide,
-                        c->shots_to_decide == 1 ? "" : "s");
-}
-
 static void open_setting(struct html *g, const struct window_setting *s)
 {
     html_raw(g, "<li><b>");
@@ -304,7 +293,7 @@ static void open_criterion(struct html *g, const struct finding *f, const struct
     html_verdict(g, c->verdict, NULL);
     html_raw(g, " ");
     html_text(g, html_full_stop(g->arena, c->because));
-    html_text(g, more_shots(g->arena, c));
+    html_text(g, layout_more_shots(g->arena, c));
     html_raw(g, "</li>\n");
 }
 

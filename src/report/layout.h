@@ -62,4 +62,7 @@ int value_step_decimals(const struct premises *p, const char *setting, enum dime
 int value_interval_decimals(const struct premises *p, enum dimension d, double v, double low,
                             double high);
 
+/* What more shots would do for a criterion: a sentence behind a space, or "". */
+const char *layout_more_shots(struct arena *a, const struct criterion *c);
+
 #endif

@@ -252,17 +252,6 @@ static void also_found(struct page *g)
 
 /* ---- not met, not shown ---------------------------------------------------------------------- */
 
-static const char *more_shots(struct arena *a, const struct criterion *c)
-{
-    if (c->shots_to_decide < 0)
-        return " More shots at the same settings will not decide this; move the setting or mend "
-               "the cause.";
-    if (c->shots_to_decide == 0)
-        return "";
-    return arena_printf(a, " %d more shot%s per condition would decide this.", c->shots_to_decide,
-                        c->shots_to_decide == 1 ? "" : "s");
-}
-
 static void criteria_with(struct page *g, enum verdict v, const char *title)
 {
     bool said = false;
@@ -285,7 +274,7 @@ static void criteria_with(struct page *g, enum verdict v, const char *title)
             text_addf(&t, ": %s%s",
                       is_empty(c->because) ? arena_printf(g->arena, "%s.", verdict_text(v))
                                            : sentence(g->arena, c->because),
-                      more_shots(g->arena, c));
+                      layout_more_shots(g->arena, c));
             layout_paragraph(g->out, t.s, g->width, 2, 4);
         }
     }

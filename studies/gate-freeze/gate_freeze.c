@@ -244,8 +244,8 @@ static void note_conditions(struct gate_freeze *g)
         c->first_line = gate_freeze_line(g, b->first);
         if (best == NULL)
             continue;
-        double half = k * family_value_se(best, b->x, g->blocks.group_x[0], 1);
-        c->fitted = family_value(best, b->x, g->blocks.group_x[0], 1);
+        double half = k * family_value_se(best, b->x, g->blocks.group_x[0]);
+        c->fitted = family_value(best, b->x, g->blocks.group_x[0]);
         c->fitted_low = c->fitted - half;
         c->fitted_high = c->fitted + half;
     }

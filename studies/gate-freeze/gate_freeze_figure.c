@@ -59,7 +59,7 @@ static double *curve_x(const struct gate_freeze *g, const struct view *v,
     double high = b->group_x[b->n_groups - 1], first = low;
     for (size_t i = 0; i < 10 * CURVE_POINTS; i++) {
         first = low + (high - low) * (double)i / (10 * CURVE_POINTS);
-        if (seen(v, family_value(f, first, low, 1)))
+        if (seen(v, family_value(f, first, low)))
             break;
     }
     for (size_t i = 0; i < CURVE_POINTS; i++)
@@ -71,7 +71,7 @@ static double *curve_y(const struct gate_freeze *g, const struct family_fit *f, 
 {
     double *y = ARENA_ARRAY(g->a, double, CURVE_POINTS);
     for (size_t i = 0; i < CURVE_POINTS; i++)
-        y[i] = family_value(f, x[i], g->blocks.group_x[0], 1);
+        y[i] = family_value(f, x[i], g->blocks.group_x[0]);
     return y;
 }
 
@@ -93,7 +93,7 @@ static void add_band(struct gate_freeze *g, const struct family_fit *f, const do
     double *high = ARENA_ARRAY(g->a, double, CURVE_POINTS);
     double k = gate_freeze_band_factor(g, f);
     for (size_t i = 0; i < CURVE_POINTS; i++) {
-        double half = k * family_value_se(f, x[i], g->blocks.group_x[0], 1);
+        double half = k * family_value_se(f, x[i], g->blocks.group_x[0]);
         low[i] = y[i] - half;
         high[i] = y[i] + half;
     }

@@ -316,7 +316,7 @@ static void test_what_is_not_proven(void **state)
     ASSERT_ORDER(
         s, "Hold pressure not shown Parts were good",
         "(limit 3 %) not shown The interval 1.2 to 4.1 %",
-        "6 more shots per condition would decide it.",
+        "6 more shots per condition would decide this.",
         "More shots at the same settings will not decide this; move the setting or mend the cause.",
         "Gate freeze, doubt:", "Window, doubt:", "Shots that would prove it",
         "hold time, for parts 5.5 s 3 Halves the bracket", "hold pressure 420 bar 59",
