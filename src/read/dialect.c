@@ -249,7 +249,11 @@ static char separator_line(const struct reading *r, size_t *next)
     char separator = s[i + 4];
     i += 5;
     i += quote && i < end && s[i] == '"';
-    while (i < end && strchr(",;\t ", s[i]) != NULL) /* a spreadsheet adds empty cells */
+    /* A spreadsheet adds empty cells. One that does not know the line keeps it as a cell and writes
+     * its own separator behind it, here and in all rows below. */
+    if (i < end && s[i] != separator && strchr(",;\t|", s[i]) != NULL)
+        separator = s[i];
+    while (i < end && strchr(",;\t| ", s[i]) != NULL)
         i++;
     return i == end && strchr(",;\t|", separator) != NULL ? separator : '\0';
 }
