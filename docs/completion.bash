@@ -13,11 +13,14 @@ _plateau()
     case $previous in
     --color) COMPREPLY=($(compgen -W 'auto always never' -- "$word")); return ;;
     --require) COMPREPLY=($(compgen -W 'met' -- "$word")); return ;;
+    --from) compopt -o filenames; COMPREPLY=($(compgen -d -- "$word") $(compgen -f -X '!*.json' -- "$word")); return ;;
     --out) compopt -o filenames; COMPREPLY=($(compgen -d -- "$word")); return ;;
     esac
     case $command:$word in
     analyze:-*)
         COMPREPLY=($(compgen -W '--color --json --out --quiet --require --help' -- "$word")) ;;
+    new:-*)
+        COMPREPLY=($(compgen -W '--from --help' -- "$word")) ;;
     *:-*)
         COMPREPLY=($(compgen -W '--help' -- "$word")) ;;
     analyze:* | check:*)

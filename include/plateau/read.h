@@ -31,6 +31,8 @@ struct column_spec {
 
 /* Columns every study accepts; the reader adds them itself: shot, exclude, excluded_by, note,
  * defect, cavity. Studies do not list them. */
+/* One of them by name, or NULL. */
+const struct column_spec *read_common_column(const char *name);
 
 /* One study as the reader sees it. */
 struct study_input {
@@ -198,6 +200,15 @@ enum errc table_load_bytes(struct arena *a, const char *name, const void *bytes,
 enum errc facts_load_bytes(struct arena *a, const char *name, const void *bytes, size_t n_bytes,
                            const struct read_request *request, struct facts *out,
                            struct diag_list *diags, struct error *e) PL_MUST_CHECK;
+
+/* A whole regular file with the SHA-256 of these very bytes. ERR_READ with the system's reason. */
+struct whole_file {
+    const void *bytes;
+    size_t n;
+    char sha256[65];
+};
+enum errc read_whole_file(struct arena *a, const char *path, struct whole_file *out,
+                          struct error *e) PL_MUST_CHECK;
 
 /* Sections and keys of trial.ini for `new`, the manual and its tests, in the order a blank
  * trial.ini lists them. */

@@ -122,6 +122,23 @@ enum errc output_create(struct arena *a, const char *path, const char *bytes, si
                         struct error *e) PL_MUST_CHECK;
 /* Makes the folder (not its parents), or finds that it is there. */
 enum errc output_make_folder(struct arena *a, const char *path, struct error *e) PL_MUST_CHECK;
+/* Files of a short trial made from the record at `path`, names without the folder. */
+enum errc new_lot_files(struct invocation *inv, const char *path, struct output_file **out,
+                        size_t *n, struct error *e) PL_MUST_CHECK;
+
+/* ---- entry_table.c -------------------------------------------------------------------------- */
+
+/* A blank entry table with its guidance, as `new` writes it. */
+const char *entry_table_text(struct arena *a, const struct study *s);
+/* Its parts, for a table with rows of its own: the line that names the separator; guidance,
+ * wrapped; guidance on every column; header and units; a row with the shot's number and the value
+ * of the varied setting. */
+void entry_table_begin(struct text *t);
+void entry_table_guidance(struct text *t, const char *sentence);
+void entry_table_columns(struct text *t, const struct study *s);
+void entry_table_head(struct text *t, const struct study *s);
+void entry_table_row(struct text *t, const struct study *s, int shot, const char *value);
+
 /* folder/name, without doubling the slash. */
 const char *path_join(struct arena *a, const char *folder, const char *name);
 

@@ -120,20 +120,37 @@ static enum errc make_trial(struct invocation *inv, const struct output_file *fi
     return ERR_NONE;
 }
 
-int command_new(struct invocation *inv)
+static enum errc blank_files(struct invocation *inv, struct output_file **out, size_t *n)
 {
     struct arena *a = inv->arena;
-    struct error e = {.code = ERR_NONE};
-    size_t n;
-    const struct study *const *studies = study_all(&n);
-    struct output_file *files = ARENA_ARRAY(a, struct output_file, n + 1);
+    size_t n_studies;
+    const struct study *const *studies = study_all(&n_studies);
+    struct output_file *files = ARENA_ARRAY(a, struct output_file, n_studies + 1);
     const char *ini = blank_ini(a);
-    files[0] = (struct output_file){path_join(a, inv->argument, "trial.ini"), ini, strlen(ini)};
+    files[0] = (struct output_file){"trial.ini", ini, strlen(ini)};
+    for (size_t i = 0; i < n_studies; i++) {
+        const char *table = entry_table_text(a, studies[i]);
+        files[i + 1] =
+            (struct output_file){arena_printf(a, "%s.csv", studies[i]->name), table, strlen(table)};
+    }
+    *out = files;
+    *n = n_studies + 1;
+    return ERR_NONE;
+}
+
+static enum errc run_new(struct invocation *inv, struct error *e)
+{
+    struct output_file *files = NULL;
+    size_t n = 0;
+    const char *record = options_value(inv, "--from");
+    TRY(record != NULL ? new_lot_files(inv, record, &files, &n, e) : blank_files(inv, &files, &n));
     for (size_t i = 0; i < n; i++)
-        files[i + 1] = (struct output_file){
-            path_join(a, inv->argument, arena_printf(a, "%s.csv", studies[i]->name)),
-            studies[i]->entry_table, strlen(studies[i]->entry_table)};
-    if (make_trial(inv, files, n + 1, &e) != ERR_NONE)
-        return cli_fail(inv, &e);
-    return 0;
+        files[i].name = path_join(inv->arena, inv->argument, files[i].name);
+    return make_trial(inv, files, n, e);
+}
+
+int command_new(struct invocation *inv)
+{
+    struct error e = {.code = ERR_NONE};
+    return run_new(inv, &e) != ERR_NONE ? cli_fail(inv, &e) : 0;
 }

@@ -15,6 +15,12 @@ static const struct option_spec analyze_options[] = {
      "exit status 1 unless every criterion is met, for use in scripts"},
 };
 
+static const struct option_spec new_options[] = {
+    {"--from", "RECORD", NULL,
+     "a short trial after a change of material lot: mold, press, criteria and aims from this "
+     "record.json, entry tables for a dozen shots"},
+};
+
 static const struct command commands[] = {
     {"analyze", "PATH", "work out the window of a trial and write the report",
      "PATH is a trial folder or a single CSV file named after its study. The answer goes to "
@@ -35,8 +41,8 @@ static const struct command commands[] = {
     {"new", "DIR", "make a blank trial: trial.ini and an entry table per study",
      "Makes the folder DIR if it is not there, and in it a trial.ini in which every key stands as "
      "a comment, and one empty table per study to be filled in at the press. A file that is there "
-     "already is never touched.",
-     NULL, 0, command_new},
+     "already is never touched. With --from, a short trial made from an earlier record.",
+     new_options, PL_COUNT(new_options), command_new},
 };
 
 const struct command *command_all(size_t *n)

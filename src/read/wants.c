@@ -27,6 +27,14 @@ static const struct {
      ROLE_CAVITY},
 };
 
+const struct column_spec *read_common_column(const char *name)
+{
+    for (size_t i = 0; i < sizeof common / sizeof common[0]; i++)
+        if (strcmp(common[i].spec.name, name) == 0)
+            return &common[i].spec;
+    return NULL;
+}
+
 static void add_name(struct arena *a, struct wants *w, size_t want, const char *name, size_t n,
                      bool mapped)
 {
