@@ -32,6 +32,9 @@ CFLAGS_asan    = -O1 -g -fsanitize=address,undefined,float-divide-by-zero,float-
 CFLAGS_ubsan   = -O1 -g -fsanitize=undefined,float-divide-by-zero,float-cast-overflow \
                  -fno-sanitize-recover=all
 CFLAGS_cov     = -O0 -g --coverage
+# `make fuzz` sets this with CC=clang-14; tests/fuzz/pool.c is its arena
+CFLAGS_fuzz    = -O1 -g -fsanitize=fuzzer-no-link,address,undefined,float-divide-by-zero,float-cast-overflow \
+                 -fno-sanitize-recover=all
 WARNINGS = -Wall -Wextra -Wpedantic -Wconversion -Wsign-conversion -Wshadow -Wstrict-prototypes \
            -Wmissing-prototypes -Wvla -Wformat=2 -Wdouble-promotion -Wundef -Wswitch-enum
 ifeq ($(WERROR),1)
@@ -49,12 +52,18 @@ LIB_SRC   = $(wildcard $(ROOMS:%=src/%/*.c)) $(STUDY_SRC)
 LIB_OBJ   = $(LIB_SRC:%.c=$(BUILD)/%.o)
 LIB       = $(BUILD)/libplateau.a
 PROGRAM   = $(BUILD)/plateau
-EMBEDDED  = $(patsubst %,$(BUILD)/gen/%.inc,$(notdir $(wildcard studies/*/*.csv studies/*/*.md)))
+SELF      = $(BUILD)/gen/self-trial.inc $(BUILD)/gen/self-record.inc
+EMBEDDED  = $(SELF) $(patsubst %,$(BUILD)/gen/%.inc,$(notdir $(wildcard studies/*/*.csv studies/*/*.md)))
 TEST_SRC  = $(wildcard tests/unit/test_*.c tests/reference/test_*.c tests/property/test_*.c)
 TEST_BIN  = $(TEST_SRC:%.c=$(BUILD)/%)
 SUPPORT   = $(wildcard tests/support/*.c)
 SUPPORT_OBJ = $(SUPPORT:%.c=$(BUILD)/%.o)
-ALL_OBJ   = $(LIB_OBJ) $(BUILD)/src/main.o $(SUPPORT_OBJ) $(TEST_SRC:%.c=$(BUILD)/%.o)
+FUZZ_SRC  = tests/fuzz/fuzz.c tests/fuzz/rfc4180.c $(wildcard tests/fuzz/target_*.c)
+FUZZ_OBJ  = $(FUZZ_SRC:%.c=$(BUILD)/%.o)
+FUZZER    = $(BUILD)/tests/fuzz/fuzzer
+REPLAY    = $(BUILD)/tests/fuzz/replay
+ALL_OBJ   = $(LIB_OBJ) $(BUILD)/src/main.o $(SUPPORT_OBJ) $(TEST_SRC:%.c=$(BUILD)/%.o) $(FUZZ_OBJ) \
+            $(REPLAY).o $(BUILD)/tests/fuzz/entry.o $(BUILD)/tests/fuzz/pool.o
 
 .PHONY: all
 all: build/plateau build/libplateau.a ## the program and the library
@@ -78,12 +87,27 @@ $(SUPPORT_OBJ) $(TEST_SRC:%.c=$(BUILD)/%.o): PL_CPPFLAGS += -Itests/support -DSO
 $(TEST_BIN): $(BUILD)/%: $(BUILD)/%.o $(SUPPORT_OBJ) $(LIB)
 	$(call say,LD)$(CC) $(PL_CFLAGS) $(LDFLAGS) -o $@ $< $(SUPPORT_OBJ) $(LIB) $(TEST_LIBS) $(LIBS)
 
+$(REPLAY): $(REPLAY).o $(FUZZ_OBJ) $(LIB)
+	$(call say,LD)$(CC) $(PL_CFLAGS) $(LDFLAGS) -o $@ $(REPLAY).o $(FUZZ_OBJ) $(LIB) $(LIBS)
+$(FUZZER): $(BUILD)/tests/fuzz/entry.o $(BUILD)/tests/fuzz/pool.o $(FUZZ_OBJ) $(LIB)
+	$(call say,LD)$(CC) $(PL_CFLAGS) -fsanitize=fuzzer $(LDFLAGS) -o $@ $(filter %.o,$^) $(LIB) $(LIBS)
+
 # a text file as the characters of a C array, so that the program carries it
 vpath %.csv $(wildcard studies/*)
 vpath %.md $(wildcard studies/*)
 $(BUILD)/gen/%.inc: %
 	@mkdir -p $(@D)
 	@od -An -v -tu1 $< | sed 's/[0-9][0-9]*/&,/g' > $@
+
+# the trial that `verify --self` computes: the demo, and its record
+SELF_FILES = $(wildcard demo/*.csv) demo/trial.ini
+$(BUILD)/gen/self-trial.inc: $(SELF_FILES)
+	@mkdir -p $(@D)
+	@for f in $(SELF_FILES); do printf '{"%s",\n (const char[]){\n' "$${f##*/}"; \
+	 od -An -v -tu1 "$$f" | sed 's/[0-9][0-9]*/&,/g'; printf '0}, %d},\n' "$$(wc -c <"$$f")"; done >$@
+$(BUILD)/gen/self-record.inc: tests/golden/demo/record.json
+	@mkdir -p $(@D)
+	@od -An -v -tu1 $< | sed 's/[0-9][0-9]*/&,/g' >$@
 
 # rebuild when the flags change
 $(BUILD)/flags: FORCE
@@ -103,15 +127,26 @@ build/packages-%: .ci/packages
 
 # ---- tests ---------------------------------------------------------------------------------------
 .PHONY: check check-programs check-scripts demo lint
-check: all $(TEST_BIN) | build/packages-check ## build and run every test
+check: all $(TEST_BIN) $(REPLAY) | build/packages-check ## build and run every test
 	@VARIANT=$(VARIANT) sh tests/support/run-tests.sh $(TEST_BIN)
 asan ubsan: ## every test under the sanitizers
 	$(MAKE) check VARIANT=$@
 .PHONY: asan ubsan
-check-valgrind: all $(TEST_BIN) | build/packages-deep ## every test program under valgrind (half an hour)
+check-valgrind: all $(TEST_BIN) $(REPLAY) | build/packages-deep ## every test program under valgrind (half an hour)
 	@PLATEAU_TRIALS=2 VARIANT=$(VARIANT) WRAP='valgrind -q --error-exitcode=99 --leak-check=full --errors-for-leak-kinds=definite' \
 	 sh tests/support/run-tests.sh $(TEST_BIN)
 .PHONY: check-valgrind
+
+# FUZZ_RUNS inputs for each target (FUZZ_TARGETS: which); FUZZ_KEEP names a folder in which the corpus grows
+FUZZ_RUNS    = 200000
+FUZZ_TARGETS =
+fuzz: all ## every reader under libFuzzer (clang): FUZZ_RUNS inputs each
+	@if ! command -v clang-14 >/dev/null; then sh .ci/packages deep: $(PACKAGES_DEEP); fi
+	@$(MAKE) VARIANT=fuzz CC=clang-14 WARNINGS= build/fuzz/tests/fuzz/fuzzer
+	@sh tests/fuzz/fuzz.sh build/fuzz/tests/fuzz/fuzzer $(FUZZ_RUNS) $(FUZZ_TARGETS)
+abuse: all ## huge and hostile files, kills, full disks (minutes)
+	@sh tests/abuse/run.sh build/$(VARIANT)/plateau full
+.PHONY: fuzz abuse
 
 demo: build/plateau ## analyze the demo trial: prints the window and where the results lie
 	@build/plateau analyze demo

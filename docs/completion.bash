@@ -7,18 +7,21 @@ _plateau()
     local command=${COMP_WORDS[1]}
     COMPREPLY=()
     if [ "$COMP_CWORD" -eq 1 ]; then
-        COMPREPLY=($(compgen -W 'analyze check explain help new --help --version' -- "$word"))
+        COMPREPLY=($(compgen -W 'analyze check explain help new verify --help --version' -- "$word"))
         return
     fi
     case $previous in
     --color) COMPREPLY=($(compgen -W 'auto always never' -- "$word")); return ;;
     --require) COMPREPLY=($(compgen -W 'met' -- "$word")); return ;;
     --from) compopt -o filenames; COMPREPLY=($(compgen -d -- "$word") $(compgen -f -X '!*.json' -- "$word")); return ;;
+    --trial) compopt -o filenames; COMPREPLY=($(compgen -d -- "$word")); return ;;
     --out) compopt -o filenames; COMPREPLY=($(compgen -d -- "$word")); return ;;
     esac
     case $command:$word in
     analyze:-*)
         COMPREPLY=($(compgen -W '--color --json --out --quiet --require --help' -- "$word")) ;;
+    verify:-*)
+        COMPREPLY=($(compgen -W '--quiet --self --trial --help' -- "$word")) ;;
     new:-*)
         COMPREPLY=($(compgen -W '--from --help' -- "$word")) ;;
     *:-*)
@@ -29,7 +32,10 @@ _plateau()
     explain:*)
         COMPREPLY=($(compgen -W "$(plateau explain 2>/dev/null | cut -d ' ' -f 1)" -- "$word")) ;;
     help:*)
-        COMPREPLY=($(compgen -W 'analyze check explain help new' -- "$word")) ;;
+        COMPREPLY=($(compgen -W 'analyze check explain help new verify' -- "$word")) ;;
+    verify:*)
+        compopt -o filenames
+        COMPREPLY=($(compgen -d -- "$word") $(compgen -f -X '!*.json' -- "$word")) ;;
     new:*)
         compopt -o filenames
         COMPREPLY=($(compgen -d -- "$word")) ;;

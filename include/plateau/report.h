@@ -41,6 +41,26 @@ enum errc report_record(struct text *out, const struct analysis *a, struct error
 enum errc report_record_read(struct arena *arena, const char *name, const char *bytes, size_t n,
                              struct analysis *out, struct error *e) PL_MUST_CHECK;
 
+/* What two records say differently. Numbers that differ by at most one unit in the tenth digit are
+ * counted in `rounding` and are no difference. */
+#define RECORD_DIFFERENCES_LISTED 40
+struct record_bytes {
+    const char *name; /* printed in messages */
+    const char *bytes;
+    size_t n;
+};
+struct record_difference {
+    const char *where;          /* "studies[gate-freeze].quantities[freeze_time].value" */
+    const char *recorded, *now; /* as JSON, shortened; "nothing" where one has no such value */
+};
+struct record_differences {
+    struct record_difference *items; /* the first RECORD_DIFFERENCES_LISTED */
+    size_t n, total, rounding;
+};
+enum errc report_record_compare(struct arena *arena, const struct record_bytes *recorded,
+                                const struct record_bytes *now, struct record_differences *out,
+                                struct error *e) PL_MUST_CHECK;
+
 /* One figure as a complete SVG document (standalone = true, with XML header) or as an element to
  * stand inside a page. Ids begin with `f->name`. The aim of the axis' setting is drawn when the
  * window has one; `window` may be NULL. */

@@ -1,32 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include <stdlib.h>
-#include <string.h>
-
 #include "commands.h"
-
-static int compare_findings(const void *a, const void *b)
-{
-    const struct finding *x = a, *y = b;
-    return strcmp(x->study, y->study);
-}
-
-static enum errc run_studies(struct arena *a, const struct trial *trial, struct finding **out,
-                             struct error *e)
-{
-    struct finding *findings = ARENA_ARRAY(a, struct finding, trial->n_tables);
-    for (size_t i = 0; i < trial->n_tables; i++) {
-        const struct table *t = &trial->tables[i];
-        const struct study *s = study_find(t->study);
-        if (s == NULL)
-            return ERR_SET(e, ERR_INTERNAL, "a table was read for '%s', which is no study",
-                           t->study);
-        finding_init(&findings[i], a, s->name, s->title);
-        TRY(s->analyze(trial, t, &findings[i], e));
-    }
-    qsort(findings, trial->n_tables, sizeof *findings, compare_findings);
-    *out = findings;
-    return ERR_NONE;
-}
 
 /* ---- the report folder ---------------------------------------------------------------------- */
 
@@ -63,9 +36,9 @@ static enum errc write_report(struct arena *a, const struct analysis *an, const 
 
 /* ---- the command ---------------------------------------------------------------------------- */
 
-static void say_problems(struct invocation *inv, const struct diag_list *diags)
+void cli_say_problems(struct invocation *inv, const struct diag_list *diags, bool quiet)
 {
-    if (options_value(inv, "--quiet") != NULL && diags->errors == 0)
+    if (quiet && diags->errors == 0)
         return;
     struct text t;
     text_init(&t, inv->arena);
@@ -91,44 +64,35 @@ static void say_answer(struct invocation *inv, const struct analysis *an, const 
     cli_print(inv, &t);
 }
 
-static enum errc analyze(struct invocation *inv, const struct loaded *l, struct window *window,
+static enum errc analyze(struct invocation *inv, const struct loaded *l, struct computed *c,
                          struct error *e)
 {
     struct arena *a = inv->arena;
-    struct finding *findings = NULL;
-    TRY(run_studies(a, &l->trial, &findings, e));
-    TRY(window_make(a, findings, l->trial.n_tables, &l->premises, window, e));
-    struct analysis an = {.premises = &l->premises,
-                          .findings = findings,
-                          .n_findings = l->trial.n_tables,
-                          .window = window};
-    struct text record;
-    text_init(&record, a);
-    TRY(report_record(&record, &an, e));
+    TRY(cli_compute(a, l, c, e));
     const char *folder = options_value(inv, "--out");
     if (folder == NULL)
         folder = output_folder(a, &l->trial);
-    TRY(write_report(a, &an, folder, &record, e));
-    say_answer(inv, &an, folder, &record);
+    TRY(write_report(a, &c->analysis, folder, &c->record, e));
+    say_answer(inv, &c->analysis, folder, &c->record);
     return ERR_NONE;
 }
 
 int command_analyze(struct invocation *inv)
 {
     struct loaded l;
-    struct window window;
+    struct computed c;
     struct error e = {.code = ERR_NONE};
     if (cli_load(inv, &l, &e) != ERR_NONE)
         return cli_fail(inv, &e);
-    say_problems(inv, &l.diags);
+    cli_say_problems(inv, &l.diags, options_value(inv, "--quiet") != NULL);
     if (l.diags.errors > 0)
         return error_exit_status(ERR_INPUT);
-    if (analyze(inv, &l, &window, &e) != ERR_NONE)
+    if (analyze(inv, &l, &c, &e) != ERR_NONE)
         return cli_fail(inv, &e);
-    if (options_value(inv, "--require") == NULL || window.verdict == VERDICT_MET)
+    if (options_value(inv, "--require") == NULL || c.window.verdict == VERDICT_MET)
         return 0;
     if (options_value(inv, "--quiet") == NULL)
         fprintf(inv->err, "plateau: 'met' was required; the verdict is '%s'\n",
-                verdict_text(window.verdict));
+                verdict_text(c.window.verdict));
     return 1;
 }

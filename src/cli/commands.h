@@ -62,6 +62,7 @@ int command_check(struct invocation *inv);
 int command_explain(struct invocation *inv);
 int command_help(struct invocation *inv);
 int command_new(struct invocation *inv);
+int command_verify(struct invocation *inv);
 /* What the criterion means, its default, and where the default comes from. */
 const char *criterion_text(struct arena *a, const struct criterion_spec *c);
 void help_overview(struct text *t, int width);
@@ -98,6 +99,20 @@ struct loaded {
 /* Reads the trial the command names. What was found wrong is in out->diags; the return value
  * says only whether the path could be looked at. */
 enum errc cli_load(struct invocation *inv, struct loaded *out, struct error *e) PL_MUST_CHECK;
+/* The same for a path of our own choice. */
+enum errc cli_load_path(struct invocation *inv, const char *path, struct loaded *out,
+                        struct error *e) PL_MUST_CHECK;
+/* Diagnostics on inv->err; with `quiet` errors only. */
+void cli_say_problems(struct invocation *inv, const struct diag_list *diags, bool quiet);
+
+/* Everything an analysis gives. `window` is inside, so the struct must not be copied. */
+struct computed {
+    struct window window;
+    struct analysis analysis;
+    struct text record;
+};
+enum errc cli_compute(struct arena *a, const struct loaded *l, struct computed *out,
+                      struct error *e) PL_MUST_CHECK;
 /* Every key [criteria] may have, alphabetical, each once. */
 const struct criterion_spec *cli_criteria(struct arena *a, size_t *n);
 void premises_fill(struct arena *a, const struct trial *trial, struct premises *out);
@@ -125,6 +140,14 @@ enum errc output_make_folder(struct arena *a, const char *path, struct error *e)
 /* Files of a short trial made from the record at `path`, names without the folder. */
 enum errc new_lot_files(struct invocation *inv, const char *path, struct output_file **out,
                         size_t *n, struct error *e) PL_MUST_CHECK;
+
+/* ---- self_trial.c --------------------------------------------------------------------------- */
+
+/* The record of the built-in trial, as it was when the program was built. */
+struct record_bytes self_record(void);
+/* Puts the trial into a new temporary folder; *folder is set as soon as there is one. */
+enum errc self_trial_write(struct arena *a, const char **folder, struct error *e) PL_MUST_CHECK;
+void self_trial_remove(struct arena *a, const char *folder);
 
 /* ---- entry_table.c -------------------------------------------------------------------------- */
 

@@ -52,11 +52,17 @@ static struct read_request make_request(struct arena *a)
         .studies = inputs, .n_studies = n, .criteria = criteria, .n_criteria = n_criteria};
 }
 
-enum errc cli_load(struct invocation *inv, struct loaded *out, struct error *e)
+enum errc cli_load_path(struct invocation *inv, const char *path, struct loaded *out,
+                        struct error *e)
 {
     *out = (struct loaded){.request = make_request(inv->arena)};
     diag_init(&out->diags, inv->arena);
-    TRY(trial_load(inv->arena, inv->argument, &out->request, &out->trial, &out->diags, e));
+    TRY(trial_load(inv->arena, path, &out->request, &out->trial, &out->diags, e));
     premises_fill(inv->arena, &out->trial, &out->premises);
     return ERR_NONE;
+}
+
+enum errc cli_load(struct invocation *inv, struct loaded *out, struct error *e)
+{
+    return cli_load_path(inv, inv->argument, out, e);
 }

@@ -21,6 +21,15 @@ static const struct option_spec new_options[] = {
      "record.json, entry tables for a dozen shots"},
 };
 
+static const struct option_spec verify_options[] = {
+    {"--quiet", NULL, NULL, "print nothing unless something is wrong; the exit status tells"},
+    {"--self", NULL, NULL,
+     "check this installation: compute the built-in trial and compare it with the record that was "
+     "made when the program was built"},
+    {"--trial", "PATH", NULL,
+     "the trial the record was made from (default: where the record's folder lies)"},
+};
+
 static const struct command commands[] = {
     {"analyze", "PATH", "work out the window of a trial and write the report",
      "PATH is a trial folder or a single CSV file named after its study. The answer goes to "
@@ -43,6 +52,11 @@ static const struct command commands[] = {
      "a comment, and one empty table per study to be filled in at the press. A file that is there "
      "already is never touched. With --from, a short trial made from an earlier record.",
      new_options, PL_COUNT(new_options), command_new},
+    {"verify", "[RECORD]", "compute a record again from its inputs and say what differs",
+     "RECORD is a record.json. The trial it was made from is read and computed again: the same "
+     "bytes, the same findings to ten digits, or a list of every value that differs. Exit status 0 "
+     "when the findings and the inputs are the same, 1 when something differs. Nothing is written.",
+     verify_options, PL_COUNT(verify_options), command_verify},
 };
 
 const struct command *command_all(size_t *n)

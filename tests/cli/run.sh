@@ -73,7 +73,7 @@ ok 'version'
 run help && cp out help.txt && run --help && [ "$status" = 0 ] && cmp -s help.txt out && [ ! -s err ]
 ok 'help and --help say the same'
 commands=$(sed -n '/^commands$/,/^$/s/^  \([a-z]*\).*/\1/p' help.txt)
-[ "$(echo $commands)" = 'analyze check explain help new' ] && [ -n "$studies" ]
+[ "$(echo $commands)" = 'analyze check explain help new verify' ] && [ -n "$studies" ]
 ok 'help lists commands and studies'
 for c in $commands; do
     run "$c" --help && cp out "help-$c.txt" && run help "$c" && cmp -s "help-$c.txt" out
@@ -195,6 +195,35 @@ ok 'new --from carries a record over'
 run check lot
 [ "$status" = 0 ] && [ "$(grep -c '^[0-9]*;' lot/gate-freeze.csv)" -le 12 ]
 ok 'check reads the short trial'
+
+# ---- verify ----------------------------------------------------------------------------------------
+run verify trial/report/record.json
+[ "$status" = 0 ] && grep -q 'the same, byte for byte' out && [ ! -s err ]
+ok 'verify finds a record the same'
+cp -r trial moved && cp trial/report/record.json loose.json
+run verify loose.json --trial moved
+[ "$status" = 0 ] && (cd moved/report && plateau verify record.json) >>out
+ok 'verify finds the trial where it is told, and from inside the report folder'
+run analyze gate-freeze.csv && run verify gate-freeze-report/record.json
+[ "$status" = 0 ] && grep -q 'byte for byte' out
+ok 'verify finds a single file'
+sed -i '$s/$/ /' moved/gate-freeze.csv && run verify moved/report/record.json
+[ "$status" = 1 ] && grep -q 'input gate-freeze.csv has changed since' out && grep -q 'inputs\[gate-freeze' out
+ok 'verify says which input has changed'
+sed 's/"margin": 0.5,/"margin": 0.4,/' trial/report/record.json >loose.json && run verify loose.json --trial trial
+[ "$status" = 1 ] && grep -q ': 1 value differs' out && grep -q 'window\[hold_time\].margin' out &&
+    grep -q 'recorded: 0.4$' out && grep -q 'now: *0.5$' out
+ok 'verify lists a value that differs'
+run verify --quiet loose.json --trial trial
+[ "$status" = 1 ] && [ ! -s out ]
+ok 'verify --quiet tells by its exit status'
+rm moved/gate-freeze.csv && run verify moved/report/record.json
+[ "$status" = 3 ]
+ok 'verify without the inputs'
+run verify --self
+[ "$status" = 0 ] && grep -q 'byte for byte\|ten digits' out && [ ! -s err ] &&
+    ! ls "${TMPDIR:-/tmp}"/plateau-verify-* >/dev/null 2>&1
+ok 'verify --self, and nothing is left behind'
 
 # ---- check -----------------------------------------------------------------------------------------
 (cd trial && find . | sort) >before.txt

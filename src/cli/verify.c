@@ -1,0 +1,200 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * A record made again from its inputs: the same bytes, or exactly what differs. */
+#include <string.h>
+
+#include "commands.h"
+
+struct verification {
+    struct invocation *inv;
+    struct text said; /* the answer */
+    bool quiet;
+};
+
+/* ---- where the trial lies -------------------------------------------------------------------- */
+
+/* The part of a path before its last slash; "." when there is none. */
+static const char *parent_of(struct arena *a, const char *path)
+{
+    size_t n = strlen(path);
+    while (n > 1 && path[n - 1] == '/')
+        n--;
+    while (n > 0 && path[n - 1] != '/')
+        n--;
+    while (n > 1 && path[n - 1] == '/')
+        n--;
+    return n == 0 ? "." : arena_copy_n(a, path, n);
+}
+
+/* report/record.json lies in its trial, STEM-report/record.json beside its single file. */
+static const char *trial_of(struct verification *v, const struct premises *p)
+{
+    struct arena *a = v->inv->arena;
+    const char *given = options_value(v->inv, "--trial");
+    if (given != NULL)
+        return given;
+    const char *folder = parent_of(a, parent_of(a, v->inv->argument));
+    if (strchr(v->inv->argument, '/') == NULL)
+        folder = "..";
+    for (size_t i = 0; p->single_file && i < p->n_files; i++)
+        if (p->files[i].study != NULL && *p->files[i].study != '\0')
+            return path_join(a, folder, p->files[i].name);
+    return folder;
+}
+
+/* ---- inputs -----------------------------------------------------------------------------------
+ */
+
+static const struct premises_file *file_named(const struct premises *p, const char *name)
+{
+    for (size_t i = 0; i < p->n_files; i++)
+        if (p->files[i].name != NULL && strcmp(p->files[i].name, name) == 0)
+            return &p->files[i];
+    return NULL;
+}
+
+static size_t compare_inputs(struct verification *v, const struct premises *recorded,
+                             const struct premises *now)
+{
+    struct arena *a = v->inv->arena;
+    size_t changed = 0;
+    for (size_t i = 0; i < recorded->n_files; i++) {
+        const struct premises_file *was = &recorded->files[i];
+        if (was->name == NULL)
+            continue;
+        const struct premises_file *is = file_named(now, was->name);
+        const char *what = NULL;
+        if (is == NULL)
+            what = "is not there any more";
+        else if (was->sha256 == NULL || strcmp(was->sha256, is->sha256) != 0)
+            what = "has changed since (its SHA-256 differs)";
+        if (what != NULL)
+            text_addf(&v->said, "input %s %s\n", cli_quote(a, was->name), what);
+        changed += what != NULL;
+    }
+    for (size_t i = 0; i < now->n_files; i++)
+        if (now->files[i].name != NULL && file_named(recorded, now->files[i].name) == NULL) {
+            text_addf(&v->said, "input %s was not there then\n", cli_quote(a, now->files[i].name));
+            changed++;
+        }
+    return changed;
+}
+
+/* ---- the answer -------------------------------------------------------------------------------
+ */
+
+static const char *counted(struct arena *a, size_t n, const char *one, const char *more)
+{
+    return arena_printf(a, "%zu %s", n, n == 1 ? one : more);
+}
+
+static void list_differences(struct verification *v, const struct record_differences *d)
+{
+    for (size_t i = 0; i < d->n; i++)
+        text_addf(&v->said, "%s\n  recorded: %s\n  now:      %s\n", d->items[i].where,
+                  d->items[i].recorded, d->items[i].now);
+    if (d->total > d->n)
+        text_addf(&v->said, "and %zu more\n", d->total - d->n);
+}
+
+/* True when the findings are the same. */
+static enum errc compare_records(struct verification *v, const struct record_bytes *recorded,
+                                 const struct computed *c, bool *same, struct error *e)
+{
+    struct arena *a = v->inv->arena;
+    const char *name = recorded->name;
+    size_t n = c->analysis.n_findings;
+    *same =
+        recorded->n == c->record.length && memcmp(recorded->bytes, c->record.s, recorded->n) == 0;
+    if (*same) {
+        text_addf(&v->said, "%s: the same, byte for byte (%s computed again with plateau %s)\n",
+                  name, counted(a, n, "study", "studies"), PLATEAU_VERSION);
+        return ERR_NONE;
+    }
+    const struct record_bytes now = {"the record made now", c->record.s, c->record.length};
+    struct record_differences d;
+    TRY(report_record_compare(a, recorded, &now, &d, e));
+    *same = d.total == 0;
+    if (*same && d.rounding > 0)
+        text_addf(
+            &v->said,
+            "%s: the same findings to ten digits (%s computed again with plateau %s; %s by one "
+            "unit in the tenth digit)\n",
+            name, counted(a, n, "study", "studies"), PLATEAU_VERSION,
+            counted(a, d.rounding, "number differs", "numbers differ"));
+    else if (*same)
+        text_addf(&v->said, "%s: the same content, laid out differently\n", name);
+    else
+        text_addf(&v->said, "%s: %s (computed again with plateau %s)\n", name,
+                  counted(a, d.total, "value differs", "values differ"), PLATEAU_VERSION);
+    list_differences(v, &d);
+    return ERR_NONE;
+}
+
+/* Reads the trial at `path`, computes it, compares. *status: the exit status. */
+static enum errc recompute(struct verification *v, const char *path,
+                           const struct record_bytes *recorded, const struct premises *premises,
+                           int *status, struct error *e)
+{
+    struct loaded l;
+    struct computed c;
+    bool same = false;
+    TRY(cli_load_path(v->inv, path, &l, e));
+    if (l.diags.errors > 0) {
+        cli_say_problems(v->inv, &l.diags, true);
+        *status = error_exit_status(ERR_INPUT);
+        return ERR_NONE;
+    }
+    size_t changed = premises != NULL ? compare_inputs(v, premises, &l.premises) : 0;
+    TRY(cli_compute(v->inv->arena, &l, &c, e));
+    TRY(compare_records(v, recorded, &c, &same, e));
+    *status = same && changed == 0 ? 0 : 1;
+    return ERR_NONE;
+}
+
+static enum errc verify_self(struct verification *v, int *status, struct error *e)
+{
+    const char *folder = NULL;
+    const struct record_bytes recorded = self_record();
+    enum errc failed = self_trial_write(v->inv->arena, &folder, e);
+    if (failed == ERR_NONE)
+        failed = recompute(v, folder, &recorded, NULL, status, e);
+    self_trial_remove(v->inv->arena, folder);
+    return failed;
+}
+
+static enum errc verify_record(struct verification *v, int *status, struct error *e)
+{
+    struct arena *a = v->inv->arena;
+    struct whole_file file;
+    struct analysis then;
+    const char *name = cli_quote(a, v->inv->argument);
+    TRY(read_whole_file(a, v->inv->argument, &file, e));
+    TRY(report_record_read(a, name, file.bytes, file.n, &then, e));
+    const struct record_bytes recorded = {name, file.bytes, file.n};
+    return recompute(v, trial_of(v, then.premises), &recorded, then.premises, status, e);
+}
+
+static enum errc run_verify(struct verification *v, int *status, struct error *e)
+{
+    bool self = options_value(v->inv, "--self") != NULL;
+    if (self && v->inv->argument != NULL)
+        return ERR_SET(e, ERR_USAGE, "--self takes no record: it uses the built-in trial");
+    if (!self && v->inv->argument == NULL)
+        return ERR_SET(e, ERR_USAGE, "verify needs RECORD or --self; usage: %s",
+                       command_usage(v->inv->arena, v->inv->command));
+    return self ? verify_self(v, status, e) : verify_record(v, status, e);
+}
+
+int command_verify(struct invocation *inv)
+{
+    struct verification v = {.inv = inv, .quiet = options_value(inv, "--quiet") != NULL};
+    struct error e = {.code = ERR_NONE};
+    int status = 0;
+    text_init(&v.said, inv->arena);
+    if (run_verify(&v, &status, &e) != ERR_NONE)
+        return cli_fail(inv, &e);
+    if (!v.quiet)
+        cli_print(inv, &v.said);
+    return status;
+}
