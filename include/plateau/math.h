@@ -46,7 +46,7 @@ void math_blocks_make(struct arena *a, const double *x, const double *y, size_t 
 /* ---- separable least squares
  * ------------------------------------------------------------------------ */
 
-#define SEPARABLE_MOST 6 /* linear and nonlinear parameters, each */
+#define SEPARABLE_MOST 12 /* linear and nonlinear parameters, each */
 
 /* y = sum_j linear_j phi_j(x; theta) */
 struct separable {
@@ -78,9 +78,11 @@ struct separable_fit {
  * over theta with the linear part solved by SVD at each point (variable projection); the three best
  * local grid minima are polished by GSL's trust region (Levenberg-Marquardt, QR) on y scaled to
  * order one with parameters scaled by their columns, then by Gauss-Newton until the step is below
- * 1e-14; a polish that did worse than its start is thrown away. Cost points^n_theta linear solves.
+ * 1e-14, with residuals and J'r summed in twice the precision; a polish that did worse than its
+ * start is thrown away. Covariance by way of Q = J R^-1, in twice the precision as well. Cost
+ * points^n_theta linear solves.
  * Source: Golub and Pereyra, SIAM J. Numer. Anal. 10 (1973) 413, from memory, for the separation.
- * Checked by: tests/reference/test_nist_nonlinear.c. */
+ * Checked by: tests/reference/test_nist_nonlinear.c, test_nist_linear.c. */
 enum errc separable_fit_scan(const struct separable *s, const struct separable_range *ranges,
                              const double *x, const double *y, const double *w, size_t n,
                              struct separable_fit *out, struct error *e) PL_MUST_CHECK;

@@ -6,6 +6,7 @@
 #include <math.h>
 #include <string.h>
 
+#include <gsl/gsl_blas.h>
 #include <gsl/gsl_errno.h>
 #include <gsl/gsl_linalg.h>
 #include <gsl/gsl_multifit.h>
@@ -21,31 +22,82 @@ struct problem {
     const struct separable *s;
     const double *x, *y, *w; /* w may be NULL */
     size_t n, p;
+    double largest;                  /* |y| */
     double scale;                    /* of y: residuals are of order one */
     double unit[2 * SEPARABLE_MOST]; /* of each parameter */
+    /* the last digits count: scale and units are powers of two, which round nothing, and residuals
+     * are summed in twice the precision; off while the minimum is still being sought */
+    bool fine;
 };
+
+static double power_of_two(double v)
+{
+    int exponent;
+    (void)frexp(v, &exponent);
+    return v > 0.0 ? ldexp(1.0, exponent) : 1.0;
+}
+
+/* A sum of products as if in twice the precision: terms may cancel (the eleven of a polynomial of
+ * degree ten leave four digits fewer than they have). Source: Ogita, Rump, Oishi, SIAM J. Sci.
+ * Comput. 26 (2005) 1955, from memory. */
+struct twofold {
+    double value, rest;
+};
+
+static void add_product(struct twofold *t, double a, double b)
+{
+    double p = a * b, sum = t->value + p, part = sum - t->value;
+    t->rest += fma(a, b, -p) + ((t->value - (sum - part)) + (p - part));
+    t->value = sum;
+}
+
+static double sum_of(const struct twofold *t)
+{
+    return t->value + t->rest;
+}
+
+static double column_dot(const gsl_matrix *a, size_t k, const gsl_matrix *b, size_t m)
+{
+    struct twofold sum = {0.0, 0.0};
+    for (size_t i = 0; i < a->size1; i++)
+        add_product(&sum, gsl_matrix_get(a, i, k), gsl_matrix_get(b, i, m));
+    return sum_of(&sum);
+}
+
+static void add_term(const struct problem *q, struct twofold *t, double a, double b)
+{
+    if (q->fine)
+        add_product(t, a, b);
+    else
+        t->value += a * b;
+}
 
 static double root_weight(const struct problem *q, size_t i)
 {
     return q->w != NULL ? sqrt(q->w[i]) : 1.0;
 }
 
-/* Residuals (model - y) / scale and, when J is not NULL, their derivatives by parameter / unit. */
+/* Residuals (model - y) / scale, what rounding cut off them into `rest` when that is not NULL, and,
+ * when J is not NULL, their derivatives by parameter / unit. */
 static bool residuals(const struct problem *q, const double *parameter, gsl_vector *r,
-                      gsl_matrix *j)
+                      gsl_vector *rest, gsl_matrix *j)
 {
     size_t nl = q->s->n_linear, nt = q->s->n_theta;
     double phi[SEPARABLE_MOST] = {0.0}, dphi[SEPARABLE_MOST * SEPARABLE_MOST] = {0.0};
     for (size_t i = 0; i < q->n; i++) {
         if (!q->s->basis(q->x[i], parameter + nl, phi, j != NULL ? dphi : NULL, q->s->context))
             return false;
-        double f = 0.0, w = root_weight(q, i) / q->scale;
+        double w = root_weight(q, i) / q->scale;
+        struct twofold off = {0.0, 0.0};
         for (size_t k = 0; k < nl; k++)
-            f += parameter[k] * phi[k];
-        if (!isfinite(f))
+            add_term(q, &off, parameter[k], phi[k]);
+        add_term(q, &off, -1.0, q->y[i]);
+        if (!isfinite(sum_of(&off)))
             return false;
         if (r != NULL)
-            gsl_vector_set(r, i, w * (f - q->y[i]));
+            gsl_vector_set(r, i, w * sum_of(&off));
+        if (rest != NULL)
+            gsl_vector_set(rest, i, w * (off.rest - (sum_of(&off) - off.value)));
         if (j == NULL)
             continue;
         for (size_t k = 0; k < nl; k++)
@@ -124,7 +176,7 @@ static int gsl_residuals(const gsl_vector *v, void *data, gsl_vector *f)
     struct gsl_side *side = data;
     double parameter[2 * SEPARABLE_MOST];
     unscale(side->q, v, parameter);
-    return residuals(side->q, parameter, f, NULL) ? GSL_SUCCESS : GSL_EDOM;
+    return residuals(side->q, parameter, f, NULL, NULL) ? GSL_SUCCESS : GSL_EDOM;
 }
 
 static int gsl_jacobian(const gsl_vector *v, void *data, gsl_matrix *j)
@@ -132,7 +184,7 @@ static int gsl_jacobian(const gsl_vector *v, void *data, gsl_matrix *j)
     struct gsl_side *side = data;
     double parameter[2 * SEPARABLE_MOST];
     unscale(side->q, v, parameter);
-    return residuals(side->q, parameter, NULL, j) ? GSL_SUCCESS : GSL_EDOM;
+    return residuals(side->q, parameter, NULL, NULL, j) ? GSL_SUCCESS : GSL_EDOM;
 }
 
 static const char *gsl_polish(struct problem *q, double *parameter, int *iterations)
@@ -167,36 +219,91 @@ static const char *gsl_polish(struct problem *q, double *parameter, int *iterati
 
 static void set_units(struct problem *q, const double *parameter)
 {
-    for (size_t k = 0; k < q->p; k++)
-        q->unit[k] = fabs(parameter[k]) > 0.0 ? fabs(parameter[k]) : 1.0;
+    for (size_t k = 0; k < q->p; k++) {
+        double size = fabs(parameter[k]);
+        q->unit[k] = q->fine ? power_of_two(size) : size > 0.0 ? size : 1.0;
+    }
+}
+
+static void set_fine(struct problem *q, bool fine, const double *parameter)
+{
+    q->fine = fine;
+    q->scale = fine ? power_of_two(q->largest) : q->largest;
+    set_units(q, parameter);
+}
+
+struct workspace { /* of the polish: n rows, p columns */
+    gsl_vector *r, *rest, *tau, *step;
+    gsl_matrix *j, *qr;
+};
+
+static bool workspace_init(struct workspace *w, size_t n, size_t p)
+{
+    *w = (struct workspace){gsl_vector_alloc(n), gsl_vector_alloc(n),    gsl_vector_alloc(p),
+                            gsl_vector_alloc(p), gsl_matrix_alloc(n, p), gsl_matrix_alloc(n, p)};
+    return w->r != NULL && w->rest != NULL && w->tau != NULL && w->step != NULL && w->j != NULL &&
+           w->qr != NULL;
+}
+
+static void workspace_free(struct workspace *w)
+{
+    gsl_matrix_free(w->qr);
+    gsl_matrix_free(w->j);
+    gsl_vector_free(w->step);
+    gsl_vector_free(w->tau);
+    gsl_vector_free(w->rest);
+    gsl_vector_free(w->r);
+}
+
+/* w->step = (J'J)^-1 J'r, and what the step lowers the sum by, to first order. Seminormal
+ * equations: with J'r summed in twice the precision the steps go to the point where J'r is 0, which
+ * a step from Q'r does not where residuals are large. Source: Bjorck, Numerical Methods for Least
+ * Squares Problems (1996), from memory. */
+static bool newton_step(struct workspace *w, double *gain)
+{
+    size_t p = w->step->size;
+    for (size_t k = 0; k < p; k++) {
+        struct twofold g = {0.0, 0.0};
+        for (size_t i = 0; i < w->r->size; i++) {
+            add_product(&g, gsl_matrix_get(w->j, i, k), gsl_vector_get(w->r, i));
+            g.rest += gsl_matrix_get(w->j, i, k) * gsl_vector_get(w->rest, i);
+        }
+        gsl_vector_set(w->step, k, sum_of(&g));
+    }
+    gsl_matrix_memcpy(w->qr, w->j);
+    if (gsl_linalg_QR_decomp(w->qr, w->tau) != GSL_SUCCESS)
+        return false;
+    gsl_matrix_view triangle = gsl_matrix_submatrix(w->qr, 0, 0, p, p);
+    gsl_blas_dtrsv(CblasUpper, CblasTrans, CblasNonUnit, &triangle.matrix, w->step);
+    *gain = sum_of_squares(w->step);
+    gsl_blas_dtrsv(CblasUpper, CblasNoTrans, CblasNonUnit, &triangle.matrix, w->step);
+    return isfinite(*gain);
 }
 
 /* Gauss-Newton with halving until the step is negligible; true when it became so. */
-static bool newton_polish(struct problem *q, double *parameter, int *iterations, gsl_vector *r,
-                          gsl_matrix *j, gsl_vector *tau, gsl_vector *step, gsl_vector *rest)
+static bool newton_polish(struct problem *q, double *parameter, int *iterations,
+                          struct workspace *w)
 {
     for (int it = 0; it < NEWTON_STEPS; it++) {
+        double gain = 0.0, largest = 0.0;
         set_units(q, parameter);
-        if (!residuals(q, parameter, r, j))
+        if (!residuals(q, parameter, w->r, w->rest, w->j) || !newton_step(w, &gain))
             return false;
-        double at = sum_of_squares(r);
-        if (gsl_linalg_QR_decomp(j, tau) != GSL_SUCCESS ||
-            gsl_linalg_QR_lssolve(j, tau, r, step, rest) != GSL_SUCCESS)
-            return false;
-        double largest = 0.0;
+        double at = sum_of_squares(w->r);
         for (size_t k = 0; k < q->p; k++)
-            largest = fmax(largest, fabs(gsl_vector_get(step, k)));
+            largest = fmax(largest, fabs(gsl_vector_get(w->step, k)));
         if (!isfinite(largest))
             return false;
         (*iterations)++;
+        /* the last steps may not lower a sum that is already at rounding level */
+        double slack = largest < 1e-6 ? 1e-9 : gain < 1e-13 * at ? 1e-12 : 0.0;
         bool moved = false;
         for (double part = 1.0; part > 1e-3 && !moved; part /= 2.0) {
             double next[2 * SEPARABLE_MOST];
             for (size_t k = 0; k < q->p; k++)
-                next[k] = parameter[k] - part * gsl_vector_get(step, k) * q->unit[k];
-            /* the last steps may not lower a sum that is already at rounding level */
-            if (residuals(q, next, r, NULL) &&
-                sum_of_squares(r) <= at * (1.0 + (largest < 1e-6 ? 1e-9 : 0.0))) {
+                next[k] = parameter[k] - part * gsl_vector_get(w->step, k) * q->unit[k];
+            if (residuals(q, next, w->r, NULL, NULL) &&
+                sum_of_squares(w->r) <= at * (1.0 + slack)) {
                 memcpy(parameter, next, q->p * sizeof *next);
                 moved = true;
             }
@@ -207,7 +314,44 @@ static bool newton_polish(struct problem *q, double *parameter, int *iterations,
     return false;
 }
 
-static void covariance(struct problem *q, struct separable_fit *out, gsl_matrix *j)
+/* (J'J)^-1 by way of Q = J R^-1, summed in twice the precision: whatever rounding did to R, Q has
+ * columns close to orthonormal, so that Q'Q and its inverse keep all digits. `inverse` is scratch,
+ * p x p. False where J has not full rank. */
+static bool covariance_refined(const gsl_matrix *j, struct workspace *w, gsl_matrix *inverse,
+                               gsl_matrix *gram)
+{
+    size_t p = j->size2;
+    gsl_matrix_memcpy(w->qr, j);
+    if (gsl_linalg_QR_decomp(w->qr, w->tau) != GSL_SUCCESS)
+        return false;
+    gsl_matrix_view triangle = gsl_matrix_submatrix(w->qr, 0, 0, p, p);
+    gsl_matrix_set_identity(inverse);
+    gsl_blas_dtrsm(CblasLeft, CblasUpper, CblasNoTrans, CblasNonUnit, 1.0, &triangle.matrix,
+                   inverse);
+    for (size_t i = 0; i < j->size1; i++)
+        for (size_t k = 0; k < p; k++) {
+            struct twofold sum = {0.0, 0.0};
+            for (size_t m = 0; m <= k; m++)
+                add_product(&sum, gsl_matrix_get(j, i, m), gsl_matrix_get(inverse, m, k));
+            gsl_matrix_set(w->qr, i, k, sum_of(&sum));
+        }
+    for (size_t a = 0; a < p; a++)
+        for (size_t b = 0; b < p; b++) {
+            double g = column_dot(w->qr, a, w->qr, b);
+            if (!isfinite(g))
+                return false;
+            gsl_matrix_set(gram, a, b, g);
+        }
+    if (gsl_linalg_cholesky_decomp1(gram) != GSL_SUCCESS)
+        return false;
+    gsl_blas_dtrsm(CblasRight, CblasLower, CblasTrans, CblasNonUnit, 1.0, gram, inverse);
+    gsl_blas_dgemm(CblasNoTrans, CblasTrans, 1.0, inverse, inverse, 0.0, gram);
+    return true;
+}
+
+/* Rank and condition number of the Jacobian with columns of length one, by its singular values; the
+ * pseudo-inverse of J'J, per unit of parameter. Overwrites j. */
+static void singular_values(struct problem *q, struct separable_fit *out, gsl_matrix *j)
 {
     size_t p = q->p;
     gsl_matrix *v = gsl_matrix_alloc(p, p);
@@ -238,7 +382,7 @@ static void covariance(struct problem *q, struct separable_fit *out, gsl_matrix 
                         if (s > 1e-13 * most)
                             sum += gsl_matrix_get(v, a, k) * gsl_matrix_get(v, b, k) / (s * s);
                     }
-                    out->covariance[a][b] = sum * q->unit[a] * q->unit[b] / (norm[a] * norm[b]);
+                    out->covariance[a][b] = sum / (norm[a] * norm[b]);
                 }
         }
     }
@@ -247,31 +391,45 @@ static void covariance(struct problem *q, struct separable_fit *out, gsl_matrix 
     gsl_matrix_free(v);
 }
 
+static void covariance(struct problem *q, struct separable_fit *out, struct workspace *w)
+{
+    size_t p = q->p;
+    gsl_matrix *inverse = gsl_matrix_alloc(p, p), *refined = gsl_matrix_alloc(p, p);
+    bool ok = inverse != NULL && refined != NULL && covariance_refined(w->j, w, inverse, refined);
+    singular_values(q, out, w->j);
+    for (size_t a = 0; a < p; a++)
+        for (size_t b = 0; b < p; b++) {
+            if (ok && (size_t)out->rank == p)
+                out->covariance[a][b] = gsl_matrix_get(refined, a, b);
+            out->covariance[a][b] *= q->unit[a] * q->unit[b];
+        }
+    gsl_matrix_free(refined);
+    gsl_matrix_free(inverse);
+}
+
 static enum errc finish(struct problem *q, const double *parameter, struct separable_fit *out,
                         struct error *e)
 {
-    gsl_vector *r = gsl_vector_alloc(q->n);
-    gsl_matrix *j = gsl_matrix_alloc(q->n, q->p);
+    struct workspace w;
     enum errc code = ERR_NONE;
-    if (r == NULL || j == NULL || !residuals(q, parameter, r, j)) {
+    if (!workspace_init(&w, q->n, q->p) || !residuals(q, parameter, w.r, NULL, w.j)) {
         code = ERR_SET(e, ERR_NUMERIC, "%s: the curve is not finite at its fitted parameters",
                        q->s->name);
     } else {
-        double scaled = sum_of_squares(r);
+        double scaled = sum_of_squares(w.r);
         double dof = (double)(q->n - q->p);
         out->n = q->n;
         out->p = q->p;
         memcpy(out->parameter, parameter, q->p * sizeof *parameter);
         out->rss = scaled * q->scale * q->scale;
         out->sigma = sqrt(out->rss / dof);
-        covariance(q, out, j);
+        covariance(q, out, &w);
         /* unit scaling left covariance in units of (scale)^2 per unit variance */
         for (size_t a = 0; a < q->p; a++)
             for (size_t b = 0; b < q->p; b++)
                 out->covariance[a][b] *= scaled / dof;
     }
-    gsl_matrix_free(j);
-    gsl_vector_free(r);
+    workspace_free(&w);
     return code;
 }
 
@@ -279,18 +437,17 @@ static double polish(struct problem *q, double *parameter, const char **stop, in
 {
     double before[2 * SEPARABLE_MOST];
     memcpy(before, parameter, sizeof before);
-    gsl_vector *r = gsl_vector_alloc(q->n), *tau = gsl_vector_alloc(q->p);
-    gsl_vector *step = gsl_vector_alloc(q->p), *rest = gsl_vector_alloc(q->n);
-    gsl_matrix *j = gsl_matrix_alloc(q->n, q->p);
+    struct workspace w;
     double best = INFINITY;
-    if (r != NULL && tau != NULL && step != NULL && rest != NULL && j != NULL &&
-        residuals(q, parameter, r, NULL)) {
-        double start = sum_of_squares(r);
-        set_units(q, parameter);
+    set_fine(q, true, parameter);
+    if (workspace_init(&w, q->n, q->p) && residuals(q, parameter, w.r, NULL, NULL)) {
+        double start = sum_of_squares(w.r);
+        set_fine(q, false, parameter);
         *stop = gsl_polish(q, parameter, iterations);
-        if (newton_polish(q, parameter, iterations, r, j, tau, step, rest))
+        set_fine(q, true, parameter);
+        if (newton_polish(q, parameter, iterations, &w))
             *stop = "step small";
-        best = residuals(q, parameter, r, NULL) ? sum_of_squares(r) : PL_INF;
+        best = residuals(q, parameter, w.r, NULL, NULL) ? sum_of_squares(w.r) : PL_INF;
         if (!(best <= start * (1.0 + 1e-9))) {
             memcpy(parameter, before, sizeof before);
             *stop = "polish did worse than the scan";
@@ -298,11 +455,7 @@ static double polish(struct problem *q, double *parameter, const char **stop, in
         }
         set_units(q, parameter);
     }
-    gsl_matrix_free(j);
-    gsl_vector_free(rest);
-    gsl_vector_free(step);
-    gsl_vector_free(tau);
-    gsl_vector_free(r);
+    workspace_free(&w);
     return best;
 }
 
@@ -317,10 +470,11 @@ static enum errc problem_init(struct problem *q, const struct separable *s, cons
     for (size_t i = 0; i < n; i++) {
         if (!isfinite(x[i]) || !isfinite(y[i]))
             return ERR_SET(e, ERR_NUMERIC, "%s: a value is not finite", s->name);
-        q->scale = fmax(q->scale, fabs(y[i]));
+        q->largest = fmax(q->largest, fabs(y[i]));
     }
-    if (!(q->scale > 0.0))
-        q->scale = 1.0;
+    if (!(q->largest > 0.0))
+        q->largest = 1.0;
+    q->scale = q->largest;
     for (size_t k = 0; k < q->p; k++)
         q->unit[k] = 1.0;
     return ERR_NONE;
