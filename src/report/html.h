@@ -49,6 +49,8 @@ const char *html_number(struct arena *a, const struct display_unit *u, double v,
 const char *html_difference(struct arena *a, const struct display_unit *u, double v, int decimals);
 /* The same with the unit. */
 const char *html_amount(struct arena *a, const struct display_unit *u, double v, int decimals);
+/* With at most `digits` significant digits. */
+const char *html_rounded(struct arena *a, const struct display_unit *u, double v, int digits);
 /* "5.10 to 5.80 s", "5.10 s and more", "at most 5.80 s", "" when there is none. */
 const char *html_interval(struct arena *a, const struct display_unit *u, double low, double high,
                           int decimals);

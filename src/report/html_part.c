@@ -135,10 +135,10 @@ int html_decimals(const struct display_unit *u, double v, double low, double hig
 
 #define SHORT_DIGITS 5
 
-/* At most five significant digits, without zeros at the end. */
-static const char *short_number(struct arena *a, double shown)
+/* At most `digits` significant digits, without zeros at the end. */
+static const char *short_number(struct arena *a, double shown, int digits)
 {
-    char *s = arena_copy(a, number_text(a, shown, SHORT_DIGITS));
+    char *s = arena_copy(a, number_text(a, shown, digits));
     if (strchr(s, '.') == NULL || strchr(s, 'e') != NULL)
         return s;
     size_t n = strlen(s);
@@ -154,7 +154,7 @@ static const char *shown_number(struct arena *a, double shown, int decimals)
     if (!isfinite(shown))
         return "-";
     if (decimals < 0)
-        return short_number(a, shown);
+        return short_number(a, shown, SHORT_DIGITS);
     struct text t;
     text_init(&t, a);
     text_add_fixed(&t, shown, decimals);
@@ -182,6 +182,11 @@ static const char *with_unit(struct arena *a, const struct display_unit *u, cons
 const char *html_amount(struct arena *a, const struct display_unit *u, double v, int decimals)
 {
     return with_unit(a, u, html_number(a, u, v, decimals));
+}
+
+const char *html_rounded(struct arena *a, const struct display_unit *u, double v, int digits)
+{
+    return with_unit(a, u, short_number(a, (v - u->offset) / u->factor, digits));
 }
 
 const char *html_interval(struct arena *a, const struct display_unit *u, double low, double high,
@@ -215,7 +220,7 @@ const char *html_place(struct arena *a, const char *file, long line)
 
 const char *html_percent(struct arena *a, double share)
 {
-    return arena_printf(a, "%s %%", short_number(a, 100.0 * share));
+    return arena_printf(a, "%s %%", short_number(a, 100.0 * share, SHORT_DIGITS));
 }
 
 const char *html_setting(struct html *g, const char *setting, enum dimension d, double v)

@@ -96,6 +96,23 @@ static void criteria(struct html *g, const struct finding *f)
     html_raw(g, "</ul>\n");
 }
 
+#define CHANCE_LEAST 0.0001 /* nobody decides by what lies below */
+
+/* Without an interval four digits say enough; of the chance of a test two. */
+static const char *quantity_value(struct html *g, const struct quantity *q,
+                                  const struct display_unit *u, int decimals)
+{
+    size_t n = strlen(q->name);
+    if (!isfinite(q->value))
+        return "none";
+    if (n > 2 && strcmp(q->name + n - 2, "_p") == 0)
+        return q->value < CHANCE_LEAST ? arena_printf(g->arena, "below %g", CHANCE_LEAST)
+                                       : number_text(g->arena, q->value, 2);
+    if (decimals >= 0)
+        return html_amount(g->arena, u, q->value, decimals);
+    return html_rounded(g->arena, u, q->value, 4);
+}
+
 static void quantities(struct html *g, const struct finding *f)
 {
     static const char *const heads[] = {"Quantity", "#Value", "Interval", "Level", "How"};
@@ -109,8 +126,7 @@ static void quantities(struct html *g, const struct finding *f)
         bool has_interval = !isnan(q->low) || !isnan(q->high);
         html_row_open(g, NULL);
         html_row_head(g, html_is_empty(q->title) ? layout_words(g->arena, q->name) : q->title);
-        html_number_cell(g, isfinite(q->value) ? html_amount(g->arena, &u, q->value, decimals)
-                                               : "none");
+        html_number_cell(g, quantity_value(g, q, &u, decimals));
         html_plain_cell(g, html_interval(g->arena, &u, q->low, q->high, decimals));
         html_plain_cell(g, has_interval ? level_words(g->arena, q->level, q->sides) : "");
         html_cell(g, isfinite(q->value) || html_is_empty(q->reason)
@@ -246,24 +262,38 @@ static int column_decimals(const struct condition *c, size_t n, const struct dis
     return isfinite(sd) ? decimals_for(sd / u->factor) : -1;
 }
 
-static void condition_row(struct html *g, const struct condition *c, const struct display_unit *x,
-                          const struct display_unit *y, int decimals)
+/* What a table of conditions looks like. */
+struct condition_view {
+    struct display_unit x, y;
+    int decimals;
+    bool fitted; /* some condition has a fitted value */
+};
+
+static void fitted_cells(struct html *g, const struct condition *c, const struct condition_view *v)
+{
+    const struct display_unit *y = &v->y;
+    html_number_cell(g, html_number(g->arena, y, c->fitted, v->decimals));
+    html_plain_cell(g, isfinite(c->fitted_low) && isfinite(c->fitted_high)
+                           ? arena_printf(g->arena, "%s to %s",
+                                          html_number(g->arena, y, c->fitted_low, v->decimals),
+                                          html_number(g->arena, y, c->fitted_high, v->decimals))
+                           : "");
+    html_number_cell(g, html_difference(g->arena, y, c->mean - c->fitted, v->decimals));
+}
+
+static void condition_row(struct html *g, const struct condition *c, const struct condition_view *v)
 {
     const char *place = html_place(g->arena, c->file, c->first_line);
     html_row_open(g, NULL);
     html_row_head(g, html_is_empty(c->series) ? "all" : c->series);
-    html_number_cell(g, html_number(g->arena, x, c->setting, -1));
+    html_number_cell(g, html_number(g->arena, &v->x, c->setting, -1));
     html_number_cell(g, arena_printf(g->arena, "%d", c->block));
     html_number_cell(g, arena_printf(g->arena, "%zu", c->n));
-    html_number_cell(g, html_number(g->arena, y, c->mean, decimals));
-    html_number_cell(g, html_difference(g->arena, y, c->sd, decimals < 0 ? -1 : decimals + 1));
-    html_number_cell(g, html_number(g->arena, y, c->fitted, decimals));
-    html_plain_cell(g, isfinite(c->fitted_low) && isfinite(c->fitted_high)
-                           ? arena_printf(g->arena, "%s to %s",
-                                          html_number(g->arena, y, c->fitted_low, decimals),
-                                          html_number(g->arena, y, c->fitted_high, decimals))
-                           : "");
-    html_number_cell(g, html_difference(g->arena, y, c->mean - c->fitted, decimals));
+    html_number_cell(g, html_number(g->arena, &v->y, c->mean, v->decimals));
+    html_number_cell(
+        g, html_difference(g->arena, &v->y, c->sd, v->decimals < 0 ? -1 : v->decimals + 1));
+    if (v->fitted)
+        fitted_cells(g, c, v);
     html_cell(g, c->left_out == NULL
                      ? place
                      : arena_printf(g->arena, "%s; left out: %s", place, c->left_out));
@@ -273,29 +303,30 @@ static void condition_row(struct html *g, const struct condition *c, const struc
 static void condition_table(struct html *g, const struct finding *f, const struct condition *c,
                             size_t n)
 {
-    struct display_unit x = setting_unit(g, f, c);
-    struct display_unit y = reading_unit(g, f, c->series);
+    struct condition_view v = {.x = setting_unit(g, f, c), .y = reading_unit(g, f, c->series)};
+    v.decimals = column_decimals(c, n, &v.y);
+    for (size_t i = 0; i < n; i++)
+        v.fitted = v.fitted || isfinite(c[i].fitted);
     const char *setting = f->n_figures > 0 && c->setting_dimension == DIM_TEXT &&
                                   !html_is_empty(f->figures[0].x.title)
                               ? f->figures[0].x.title
                               : "setting";
-    const char *heads[] = {
-        "Series",
-        html_head(g->arena, setting, &x),
-        "#Block",
-        "#Shots",
-        html_head(g->arena, "mean", &y),
-        html_head(g->arena, "sd", &y),
-        html_head(g->arena, "fitted", &y),
-        y.name[0] != '\0' ? arena_printf(g->arena, "interval of the fit (%s)", y.name)
-                          : "interval of the fit",
-        html_head(g->arena, "residual", &y),
-        "First row",
-    };
-    html_table_open(g, "conditions", "Conditions: means and fit", heads, PL_COUNT(heads));
-    int decimals = column_decimals(c, n, &y);
+    const char *heads[10] = {
+        "Series", html_head(g->arena, setting, &v.x), "#Block",
+        "#Shots", html_head(g->arena, "mean", &v.y),  html_head(g->arena, "sd", &v.y)};
+    size_t k = 6;
+    if (v.fitted) {
+        heads[k++] = html_head(g->arena, "fitted", &v.y);
+        heads[k++] = v.y.name[0] != '\0'
+                         ? arena_printf(g->arena, "interval of the fit (%s)", v.y.name)
+                         : "interval of the fit";
+        heads[k++] = html_head(g->arena, "residual", &v.y);
+    }
+    heads[k++] = "First row";
+    html_table_open(g, "conditions", v.fitted ? "Conditions: means and fit" : "Conditions: means",
+                    heads, k);
     for (size_t i = 0; i < n; i++)
-        condition_row(g, &c[i], &x, &y, decimals);
+        condition_row(g, &c[i], &v);
     html_table_close(g);
 }
 

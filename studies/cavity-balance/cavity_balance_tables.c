@@ -33,9 +33,7 @@ void cavity_balance_conditions(struct cavity_balance *b)
             c->n = l->n;
             c->mean = l->t.row_mean[k];
             c->sd = sd_of(l->y[k], l->n);
-            c->fitted = l->t.overall;
-            c->fitted_low = l->t.overall - l->m.half_width;
-            c->fitted_high = l->t.overall + l->m.half_width;
+            c->fitted = c->fitted_low = c->fitted_high = PL_NAN; /* means, no curve */
             c->file = cavity_balance_file(b, l->row[0]);
             c->first_line = b->table->rows[l->row[0]].line;
         }
