@@ -13,6 +13,11 @@ void math_quiet(void);
  * where the bracket is not one, m itself. Sets *value. */
 double math_minimize(double (*fn)(double u, void *context), void *context, double a, double m,
                      double b, double *value);
+/* The same for the value alone: ends when the value gains nothing more. Its place is then known to
+ * a few digits only. (GSL's steps are never shorter than 1.5e-8, so waiting for a narrow interval
+ * takes all the steps there are.) */
+double math_least(double (*fn)(double u, void *context), void *context, double a, double m,
+                  double b, double *value);
 /* Where fn reaches `level` between a and b, fn(a) <= level < fn(b). Brent by GSL. */
 double math_root(double (*fn)(double u, void *context), void *context, double level, double a,
                  double b);

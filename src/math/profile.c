@@ -138,7 +138,7 @@ static bool local_minimum(struct scan *c, size_t i, double *u, double *s)
             return true;
         m = inner;
     }
-    *u = math_minimize(c->fn, c->context, a, m, b, s);
+    *u = math_least(c->fn, c->context, a, m, b, s);
     return true;
 }
 
@@ -186,13 +186,13 @@ static double refine_least(double (*fn)(double, void *), void *context, const do
     if (!isfinite(value) || !(u[SCAN_OBJECTIVE - 1] > u[0]))
         return value;
     if (best > 0 && best < SCAN_OBJECTIVE - 1) {
-        math_minimize(fn, context, u[best - 1], u[best], u[best + 1], &value);
+        math_least(fn, context, u[best - 1], u[best], u[best + 1], &value);
         return value;
     }
     size_t other = best == 0 ? 1 : best - 1;
     double m = u[best] + 0.1 * (u[other] - u[best]);
     if (fn(m, context) < value)
-        math_minimize(fn, context, fmin(u[best], u[other]), m, fmax(u[best], u[other]), &value);
+        math_least(fn, context, fmin(u[best], u[other]), m, fmax(u[best], u[other]), &value);
     return value;
 }
 

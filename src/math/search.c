@@ -10,9 +10,10 @@
 #include "math/math_internal.h"
 
 #define MOST_STEPS 100
+#define STILL 6 /* steps in a row that lower the least value no further */
 
-double math_minimize(double (*fn)(double u, void *context), void *context, double a, double m,
-                     double b, double *value)
+static double minimize(double (*fn)(double u, void *context), void *context, double a, double m,
+                       double b, int most_still, double *value)
 {
     math_quiet();
     double at_a = fn(a, context), at_m = fn(m, context), at_b = fn(b, context);
@@ -23,7 +24,8 @@ double math_minimize(double (*fn)(double u, void *context), void *context, doubl
     if (s == NULL)
         return m;
     gsl_function f = {fn, context};
-    double best = m;
+    double best = m, least = at_m;
+    int still = 0;
     if (gsl_min_fminimizer_set_with_values(s, &f, m, at_m, a, at_a, b, at_b) == GSL_SUCCESS) {
         for (int i = 0; i < MOST_STEPS; i++) {
             if (gsl_min_fminimizer_iterate(s) != GSL_SUCCESS)
@@ -31,6 +33,11 @@ double math_minimize(double (*fn)(double u, void *context), void *context, doubl
             double lower = gsl_min_fminimizer_x_lower(s), upper = gsl_min_fminimizer_x_upper(s);
             if (gsl_min_test_interval(lower, upper, 0.0, 1e-10) != GSL_CONTINUE)
                 break;
+            double then = gsl_min_fminimizer_f_minimum(s);
+            still = least - then > 1e-14 * fabs(then) ? 0 : still + 1;
+            if (still >= most_still)
+                break;
+            least = then;
         }
         double at = gsl_min_fminimizer_f_minimum(s);
         if (isfinite(at) && at <= at_m) {
@@ -40,6 +47,18 @@ double math_minimize(double (*fn)(double u, void *context), void *context, doubl
     }
     gsl_min_fminimizer_free(s);
     return best;
+}
+
+double math_minimize(double (*fn)(double u, void *context), void *context, double a, double m,
+                     double b, double *value)
+{
+    return minimize(fn, context, a, m, b, MOST_STEPS, value);
+}
+
+double math_least(double (*fn)(double u, void *context), void *context, double a, double m,
+                  double b, double *value)
+{
+    return minimize(fn, context, a, m, b, STILL, value);
 }
 
 struct shifted {
