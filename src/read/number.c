@@ -409,6 +409,24 @@ static enum number_answer parse_visible(struct reader r, enum decimal_mark mark,
     return a == NUMBER_NOT ? judge_front(&r) : a;
 }
 
+/* The byte of s that is the k-th one of those that can be seen. */
+static size_t seen_at(const char *s, size_t n, size_t k)
+{
+    size_t seen = 0, size;
+    for (size_t i = 0; i < n; i += size) {
+        unsigned cp = 0;
+        size = utf8_next(s + i, n - i, &cp);
+        bool hidden = size > 0 && is_invisible(cp);
+        size = size > 0 ? size : 1;
+        if (hidden)
+            continue;
+        if (k < seen + size)
+            return i + k - seen;
+        seen += size;
+    }
+    return n;
+}
+
 enum number_answer number_parse(const char *s, size_t n, enum decimal_mark mark, struct number *out)
 {
     *out = (struct number){.value = PL_NAN, .step = PL_NAN, .rest = ""};
@@ -421,7 +439,7 @@ enum number_answer number_parse(const char *s, size_t n, enum decimal_mark mark,
         return parse_visible((struct reader){s, n, 0}, mark, out);
 
     char plain[4 * NUMBER_LONGEST];
-    size_t length = 0, last = 0; /* last: bytes of s up to the last one copied */
+    size_t length = 0;
     for (i = 0; i < n;) {
         unsigned cp = 0;
         size_t size = utf8_next(s + i, n - i, &cp);
@@ -436,26 +454,18 @@ enum number_answer number_parse(const char *s, size_t n, enum decimal_mark mark,
         memcpy(plain + length, s + i, size);
         length += size;
         i += size;
-        last = i;
     }
     enum number_answer a = parse_visible((struct reader){plain, length, 0}, mark, out);
     out->repairs |= NUMBER_HAD_INVISIBLE;
-    /* The rest must lie in the caller's text; invisible characters inside it stay there. */
-    size_t back = 0;
-    for (i = last; back < out->rest_length && i > 0;) {
-        unsigned cp = 0;
-        size_t size = 1;
-        while (size < 4 && i > size && ((unsigned char)s[i - size] & 0xC0) == 0x80)
-            size++;
-        if (utf8_next(s + i - size, size, &cp) != size)
-            size = 1;
-        if (!is_invisible(cp))
-            back += size;
-        i -= size;
+    if (out->rest_length == 0) {
+        out->rest = "";
+        return a;
     }
-    bool has_rest = out->rest_length > 0;
-    out->rest = has_rest ? s + i : "";
-    out->rest_length = has_rest ? last - i : 0;
+    /* The rest must lie in the caller's text; invisible characters inside it stay there. */
+    size_t from = (size_t)(out->rest - plain), to = from + out->rest_length;
+    size_t begin = seen_at(s, n, from), end = seen_at(s, n, to - 1) + 1;
+    out->rest = s + begin;
+    out->rest_length = end - begin;
     return a;
 }
 

@@ -62,6 +62,9 @@ static const struct case_ cases[] = {
      "12\xEF\xBB\xBF.5 g",
      P, NUMBER_OK, 12.5, 1, "g", NUMBER_HAD_INVISIBLE},
     {"12.5 \xE2\x80\x8Eg", P, NUMBER_OK, 12.5, 1, "g", NUMBER_HAD_INVISIBLE},
+    {"\xE2\x80\x8B"
+     "12.5 bar ",
+     P, NUMBER_OK, 12.5, 1, "bar", NUMBER_HAD_INVISIBLE},
     {".5", P, NUMBER_OK, 0.5, 1, "", NUMBER_HAD_BARE_MARK},
     {"5.", P, NUMBER_OK, 5.0, 0, "", NUMBER_HAD_BARE_MARK},
     {",5", C, NUMBER_OK, 0.5, 1, "", NUMBER_HAD_BARE_MARK},
