@@ -110,7 +110,9 @@ void ini_add_text(struct ini_reader *r, const char *key, const char *text)
 
 struct ini_ask ini_ask_for(struct ini_reader *r, const char *key, const char *example)
 {
-    return (struct ini_ask){r->arena, key, example, r->entry->value};
+    /* the key may be of the user's own making, and messages repeat it */
+    return (struct ini_ask){r->arena, text_harmless(r->arena, key, strlen(key)), example,
+                            r->entry->value};
 }
 
 bool ini_is_duplicate(struct ini_reader *r, const char *key)
