@@ -46,7 +46,7 @@ LIBS        = -lgsl -lgslcblas -lcsv -ljansson -lmd -lm
 TEST_LIBS   = -lcmocka
 
 # ---- what there is -----------------------------------------------------------------------------
-ROOMS     = base read math finding window report cli
+ROOMS     = base read math finding study window report cli
 STUDY_SRC = $(wildcard studies/*.c studies/*/*.c)
 LIB_SRC   = $(wildcard $(ROOMS:%=src/%/*.c)) $(STUDY_SRC)
 LIB_OBJ   = $(LIB_SRC:%.c=$(BUILD)/%.o)

@@ -287,4 +287,41 @@ struct math_first_shots math_first_shots(const struct math_blocks *b, const doub
 /* Two-sided tail of Student's t. */
 double math_two_sided_p(double t, double dof);
 
+struct math_drift {
+    double change; /* over the whole study, in the unit of y */
+    double p;      /* two-sided; NAN where the design cannot tell */
+    double dof;
+};
+/* What: do block means move with time, what the setting does taken out?
+ * Model: with `group` (the block's setting, any number below m): y = a_group + b t + e; without:
+ * y are residuals of a curve with `spent` parameters, y = a + b t + e. Weights w (shots of a
+ * block). The error variance is that of the blocks themselves, with what is left of their degrees
+ * of freedom, so scatter from condition to condition raises no alarm; it is never taken below
+ * least_variance (that of a mean of weight 1). Residuals of a curve are regressed on time itself
+ * and not on what the curve leaves of it, which can only make the statistic smaller.
+ * Inputs: m blocks in time order, weights > 0. Checked by: tests/unit/test_suspicion.c (R's lm). */
+struct math_drift math_drift(struct arena *a, const double *time, const double *y, const double *w,
+                             const size_t *group, size_t m, size_t spent, double least_variance);
+/* One setting run twice, n_a and n_b shots: two-sided tail of the difference of its means against
+ * the shots' scatter, with an allowance for scatter from condition to condition of the same size:
+ * variance shot_sd^2 (2 + 1 / n_a + 1 / n_b). With one repeated setting nothing in the data tells
+ * how well conditions repeat; the allowance is a convention. NAN without degrees of freedom. */
+double math_revisit_p(double difference, size_t n_a, size_t n_b, double shot_sd, double dof);
+
+struct math_spread {
+    size_t at;          /* the condition that stands off most */
+    double own, others; /* its sd, and the pooled one of the others */
+    double p;           /* Bonferroni-adjusted over the conditions */
+};
+/* What: has one of k conditions a larger variance than the others?
+ * Model: F = s_i^2 / pooled variance of the others, F(n_i - 1, sum of the others' n - 1), the
+ * smallest tail times the number of conditions. For equal n this is Cochran's largest variance over
+ * the sum of all, C = F / (F + k - 1). The pooled sd is never taken below least_sd, that of the
+ * rounding of the readings. False when no condition can be compared.
+ * Source: W. G. Cochran, Annals of Eugenics 11 (1941) 47; R. U. E. 't Lam, Analytica Chimica Acta
+ * 659 (2010) 68 for unequal n; both from memory.
+ * Checked by: tests/unit/test_suspicion.c (the critical values of ISO 5725-2, from memory). */
+bool math_spread(const double *sd, const size_t *n, size_t k, double least_sd,
+                 struct math_spread *out);
+
 #endif

@@ -1,13 +1,15 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * study: what a module under studies/ exports. One const record per study; everything else
- * (help, synonyms, entry tables, explain texts, contract test) is made from it.
+ * study: what a module under studies/ exports, and what all of them share. One const record per
+ * study; everything else (help, synonyms, entry tables, explain texts, contract test) is made from
+ * it.
  */
 #ifndef PLATEAU_STUDY_H
 #define PLATEAU_STUDY_H
 
 #include "plateau/base.h"
 #include "plateau/finding.h"
+#include "plateau/math.h"
 #include "plateau/read.h"
 
 struct study {
@@ -17,6 +19,9 @@ struct study {
     enum study_question question;
     const char *method;  /* for the report: what is computed and after whom, a few sentences */
     const char *setting; /* the varied setting's column, "hold_time" */
+    /* The column whose means the conditions of the finding are, for the shared flags; NULL: they
+     * are not raised on it. */
+    const char *measured;
     const struct column_spec *columns;
     size_t n_columns;
     const struct criterion_spec *criteria;
@@ -35,5 +40,65 @@ struct study {
 /* All studies, alphabetical; from studies.def. */
 const struct study *const *study_all(size_t *n);
 const struct study *study_find(const char *name);
+
+/* ---- running a study --------------------------------------------------------------------------
+ */
+
+/* study->analyze, and then the flags that every study shares: on the rows of the table, on the
+ * conditions the study found, and on the other tables of the trial (never on another study's
+ * finding). Fails only where study->analyze does. The flags are notes and doubts: no verdict and
+ * no bound changes. */
+enum errc study_run(const struct study *study, const struct trial *trial, const struct table *table,
+                    struct finding *out, struct error *e) PL_MUST_CHECK;
+/* The shared flags, alphabetical, for `explain`. */
+const struct flag_spec *study_flags(size_t *n);
+
+/* ---- what studies share: for the modules ------------------------------------------------------
+ */
+
+/* Place of a row of the table. */
+const char *study_file(const struct table *t, size_t row);
+/* Names of the table's files into the finding. */
+void study_note_files(struct finding *f, const struct table *t);
+/* Grade of a code among a study's flags; FLAG_DOUBT when it is not there. */
+enum flag_grade study_grade(const struct flag_spec *flags, size_t n, const char *code);
+/* Parameters and covariance of a fit; `covariance` is that of the first parameters in rows of
+ * `width` numbers. */
+void study_model_parameters(struct model *m, size_t p, const char *const *parameter,
+                            const double *value, const double *covariance, size_t width);
+/* A family of curves as a model of the finding; `chosen` and `answer_dimension` are left to the
+ * caller. */
+struct model *study_note_family(struct finding *f, const char *series,
+                                const struct family_fit *fit);
+
+/* The shots of a study, as its blocks were made of them. */
+struct study_shots {
+    struct finding *finding;
+    const struct table *table;
+    const size_t *row; /* of the table, per shot */
+    const double *y;
+    const struct math_blocks *blocks;
+    /* The same with scatter that grows with the reading (shares of the condition's mean). A shot is
+     * odd when it is so in both, which holds the false-alarm rate whichever is true. NULL: not
+     * asked. First shots are compared in these where they are given. */
+    const double *relative;
+    const struct math_blocks *relative_blocks;
+    double step; /* of the readings: a shot that stands off by less is not odd */
+    bool alike;  /* y is about the same at all settings: no shot fits another setting better */
+    double least_first;      /* a smaller effect on first shots is not worth a doubt */
+    const char *const *name; /* of each group: "6 s", "runner" */
+    const char *noun;        /* "condition", "stage" */
+    const char *before;      /* before a name where it comes first: "", "stage " */
+    const char *in;          /* "", " in pressure at equal fill time" */
+    const char *more, *less; /* "more pressure", "less" */
+    const char *verb;        /* "weighs", "takes" */
+    /* Numbers with units; `first` of first shots. */
+    const char *(*size)(const void *context, double distance);
+    const char *(*first)(const void *context, double distance);
+    const void *context;
+};
+/* Raises `outlier`, `stray-shot` (1 % a study, Bonferroni over its shots) and `first-shots` (0.5
+ * %). Nothing is removed for them. */
+void study_flag_shots(const struct study_shots *s);
 
 #endif

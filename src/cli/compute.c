@@ -23,7 +23,7 @@ static enum errc run_studies(struct arena *a, const struct trial *trial, struct 
             return ERR_SET(e, ERR_INTERNAL, "a table was read for '%s', which is no study",
                            t->study);
         finding_init(&findings[i], a, s->name, s->title);
-        TRY(s->analyze(trial, t, &findings[i], e));
+        TRY(study_run(s, trial, t, &findings[i], e));
     }
     qsort(findings, trial->n_tables, sizeof *findings, compare_findings);
     *out = findings;

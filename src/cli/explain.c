@@ -154,6 +154,8 @@ static struct entries gather(struct arena *a)
         add_study(&l, studies[i]);
     const struct flag_spec *flags = finding_flags(&n);
     add_flags(&l, "every study", flags, n);
+    flags = study_flags(&n);
+    add_flags(&l, "every study", flags, n);
     flags = window_flags(&n);
     add_flags(&l, "the window", flags, n);
     const struct criterion_spec *criteria = cli_criteria(a, &n);

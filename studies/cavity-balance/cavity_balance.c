@@ -223,15 +223,6 @@ static void note_with_excluded(struct cavity_balance *b)
                      rows, rows == 1 ? "" : "s", cavity_balance_share(b, i->value, half), interval);
 }
 
-static void finish_files(struct cavity_balance *b)
-{
-    const struct table *t = b->table;
-    b->f->files = ARENA_ARRAY(b->a, const char *, t->n_sources);
-    for (size_t i = 0; i < t->n_sources; i++)
-        b->f->files[b->f->n_files++] = t->sources[i].name;
-    b->f->rows_used = b->data.n;
-}
-
 static enum errc analyze(const struct trial *trial, const struct table *table, struct finding *out,
                          struct error *e)
 {
@@ -243,7 +234,8 @@ static enum errc analyze(const struct trial *trial, const struct table *table, s
     b.aim = limit_of(&b, "imbalance_aim");
     cavity_balance_collect(&b, false, true, &b.data);
     b.at = cavity_balance_deciding(&b.data);
-    finish_files(&b);
+    study_note_files(out, table);
+    out->rows_used = b.data.n;
     note_operating_point(&b);
     note_criterion(&b, "imbalance_max", "imbalance between cavities", false);
     note_criterion(&b, "imbalance_aim", "imbalance aimed at", true);
@@ -285,6 +277,7 @@ const struct study study_cavity_balance = {
               "named by analysis of means (Ott, 1967, from memory). The limits are common "
               "practice, no published source.",
     .setting = "fill",
+    .measured = "weight",
     .columns = columns,
     .n_columns = PL_COUNT(columns),
     .criteria = criteria,

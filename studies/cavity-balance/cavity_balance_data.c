@@ -26,6 +26,18 @@ static bool has_value(const struct cavity_balance *b, int column)
     return false;
 }
 
+/* The balance's own step, which may be coarser than its digits. */
+static double step_of(const struct cavity_balance *b, int column)
+{
+    const struct table *t = b->table;
+    double *v = ARENA_ARRAY(b->a, double, t->n_rows);
+    size_t n = 0;
+    for (size_t i = 0; i < t->n_rows; i++)
+        if (!t->rows[i].excluded && t->rows[i].cells[column].kind == CELL_VALUE)
+            v[n++] = t->rows[i].cells[column].value;
+    return math_reading_step(v, n, t->columns[column].step);
+}
+
 /* Columns of the weights by cavity number; those without any weight are set aside. */
 static int *find_columns(const struct cavity_balance *b, struct cavity_balance_data *d)
 {
@@ -48,7 +60,7 @@ static int *find_columns(const struct cavity_balance *b, struct cavity_balance_d
         }
         d->number[k] = c->cavity;
         column[k] = (int)i;
-        d->step = fmax(d->step, c->step);
+        d->step = fmax(d->step, step_of(b, (int)i));
     }
     d->gaps = ARENA_ARRAY(b->a, size_t, d->cavities);
     return column;

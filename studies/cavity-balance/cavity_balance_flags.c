@@ -54,11 +54,8 @@ const struct flag_spec cavity_balance_flags[CAVITY_BALANCE_FLAGS] = {
 struct flag *cavity_balance_flag(struct cavity_balance *b, const char *code, const char *file,
                                  long line, const char *text)
 {
-    enum flag_grade grade = FLAG_DOUBT;
-    for (size_t i = 0; i < CAVITY_BALANCE_FLAGS; i++)
-        if (strcmp(cavity_balance_flags[i].code, code) == 0)
-            grade = cavity_balance_flags[i].grade;
-    return finding_flag(b->f, code, grade, file, line, "%s", text);
+    return finding_flag(b->f, code, study_grade(cavity_balance_flags, CAVITY_BALANCE_FLAGS, code),
+                        file, line, "%s", text);
 }
 
 static void check_cavities(struct cavity_balance *b)
@@ -126,7 +123,7 @@ static void flag_odd(struct cavity_balance *b, const struct cavity_balance_level
 {
     const struct table_row *row = &b->table->rows[l->row[odd->column]];
     double off = fabs(odd->distance);
-    if (off > b->data.step)
+    if (off > b->data.step * (1.0 + 1e-9))
         cavity_balance_flag(b, "outlier", cavity_balance_file(b, l->row[odd->column]), row->line,
                             arena_printf(b->a,
                                          "beside the other cavities, cavity %d weighs %s %s in "

@@ -193,35 +193,9 @@ static void note_bound(struct gate_freeze *g)
 static void note_models(struct gate_freeze *g)
 {
     for (int id = 0; id < FAMILY_N; id++) {
-        const struct family_fit *fit = &g->r.family[id];
-        struct model *m = finding_model(g->f, fit->name);
-        m->series = "parts";
-        m->formula = fit->formula;
-        m->plateau = fit->plateau;
-        m->tried = fit->tried;
-        m->in_play = fit->in_play;
+        struct model *m = study_note_family(g->f, "parts", &g->r.family[id]);
         m->chosen = id == g->r.best && g->r.state == PLATEAU_FOUND;
-        m->stop = fit->stop;
         m->answer_dimension = DIM_TIME;
-        if (!fit->tried)
-            continue;
-        m->n_parameters = fit->p;
-        for (size_t i = 0; i < fit->p; i++) {
-            m->parameter[i] = fit->parameter[i];
-            m->value[i] = fit->value[i];
-            for (size_t j = 0; j < fit->p; j++)
-                m->covariance[i][j] = fit->covariance[i][j];
-        }
-        m->residual_sd = fit->residual_sd;
-        m->aicc = fit->aicc;
-        m->weight = fit->weight;
-        m->misfit = fit->misfit;
-        m->misfit_p = fit->misfit_p;
-        m->rank = fit->rank;
-        m->condition_number = fit->condition_number;
-        m->answer = fit->answer;
-        m->answer_low = fit->answer_low;
-        m->answer_high = fit->answer_high;
     }
 }
 
@@ -340,22 +314,13 @@ static void open_gate(struct gate_freeze *g)
                      "%s a change of "
                      "0.1 s changes the part weight by %s. Keep the hold time constant.",
                      gate_freeze_time(g, b->group_x[last], PL_NAN), per);
-    finding_flag(g->f, "gate-open", gate_freeze_grade("gate-open"), NULL, 0,
-                 "0.1 s of hold time is worth %s of part weight near %s", per,
-                 gate_freeze_time(g, b->group_x[last], PL_NAN));
+    GATE_FREEZE_RAISE(g, "gate-open", NULL, 0,
+                      "0.1 s of hold time is worth %s of part weight near %s", per,
+                      gate_freeze_time(g, b->group_x[last], PL_NAN));
 }
 
 /* ---- the module
  * --------------------------------------------------------------------------------------- */
-
-static void finish_files(struct gate_freeze *g)
-{
-    const struct table *t = g->table;
-    g->f->files = ARENA_ARRAY(g->a, const char *, t->n_sources);
-    for (size_t i = 0; i < t->n_sources; i++)
-        g->f->files[g->f->n_files++] = t->sources[i].name;
-    g->f->rows_used = g->data.n;
-}
 
 static enum errc analyze_shots(struct gate_freeze *g, struct error *e)
 {
@@ -399,7 +364,8 @@ static enum errc analyze(const struct trial *trial, const struct table *table, s
     g.r.bound = g.r.level = g.r.low = g.r.high = g.r.tolerance = PL_NAN;
     read_criterion(&g);
     gate_freeze_collect(&g, false, true, &g.data);
-    finish_files(&g);
+    study_note_files(out, table);
+    out->rows_used = g.data.n;
     if (g.data.n == 0) {
         out->decision = "There is no usable shot: nothing can be said about the gate.";
         struct criterion *c = finding_criterion(out, "freeze_tolerance");
@@ -436,6 +402,7 @@ const struct study study_gate_freeze = {
               "source). Cavities "
               "are compared on weight minus the shot's mean over cavities.",
     .setting = "hold_time",
+    .measured = "weight",
     .columns = columns,
     .n_columns = PL_COUNT(columns),
     .criteria = criteria,

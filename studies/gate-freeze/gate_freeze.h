@@ -58,10 +58,12 @@ void gate_freeze_next_shots(struct gate_freeze *g);
 const char *gate_freeze_outcome(const struct gate_freeze *g, const struct plateau_answer *r);
 
 /* gate_freeze_flags.c */
-enum { GATE_FREEZE_FLAGS = 21 };
+enum { GATE_FREEZE_FLAGS = 17 };
 extern const struct flag_spec gate_freeze_flags[GATE_FREEZE_FLAGS];
 void gate_freeze_raise_flags(struct gate_freeze *g);
-enum flag_grade gate_freeze_grade(const char *code);
+#define GATE_FREEZE_RAISE(g, code, file, line, ...)                                                \
+    finding_flag((g)->f, (code), study_grade(gate_freeze_flags, GATE_FREEZE_FLAGS, (code)),        \
+                 (file), (line), __VA_ARGS__)
 
 /* gate_freeze_cavities.c: may replace the common answer's bound; true when cavities stand alone */
 enum errc gate_freeze_cavities(struct gate_freeze *g, struct error *e) PL_MUST_CHECK;

@@ -71,13 +71,13 @@ static enum errc stand_alone(struct gate_freeze *g, size_t c, const char *how, s
     t->values[c * t->n_columns + 2] = own.low;
     t->values[c * t->n_columns + 3] = own.high;
     if (own.state == PLATEAU_NOT_REACHED) {
-        finding_flag(g->f, "gate-not-frozen", gate_freeze_grade("gate-not-frozen"), NULL, 0,
-                     "cavity %d still gains weight at the longest hold time tested, %s", number,
-                     gate_freeze_time(g, g->blocks.group_x[g->blocks.n_groups - 1], PL_NAN));
+        GATE_FREEZE_RAISE(g, "gate-not-frozen", NULL, 0,
+                          "cavity %d still gains weight at the longest hold time tested, %s",
+                          number,
+                          gate_freeze_time(g, g->blocks.group_x[g->blocks.n_groups - 1], PL_NAN));
     } else if (isfinite(own.bound)) {
-        finding_flag(g->f, "cavities-differ", gate_freeze_grade("cavities-differ"), NULL, 0,
-                     "cavity %d %s: its own interval is %s", number, how,
-                     gate_freeze_time_span(g, own.low, own.high));
+        GATE_FREEZE_RAISE(g, "cavities-differ", NULL, 0, "cavity %d %s: its own interval is %s",
+                          number, how, gate_freeze_time_span(g, own.low, own.high));
         cavity_bound(g, number, &own);
         if ((g->no_common || !(own.bound <= g->r.bound)) &&
             !(g->last_cavity > 0 && own.bound <= g->last.bound)) {
@@ -86,8 +86,9 @@ static enum errc stand_alone(struct gate_freeze *g, size_t c, const char *how, s
             g->last_blocks = b;
         }
     } else {
-        finding_flag(g->f, "cavities-differ", gate_freeze_grade("cavities-differ"), NULL, 0,
-                     "cavity %d %s and its own data do not bound its freeze time", number, how);
+        GATE_FREEZE_RAISE(g, "cavities-differ", NULL, 0,
+                          "cavity %d %s and its own data do not bound its freeze time", number,
+                          how);
         g->cavity_unknown = true;
     }
     return ERR_NONE;

@@ -7,9 +7,10 @@
 #define FALSE_ALARM 0.005 /* two-sided level of the checks below */
 #define CUSHION_LEAST 0.2 /* of the median cushion; our convention */
 #define MISFIT_LEVEL 0.01
-#define MISFIT_SIZE 0.5     /* tolerances */
-#define LATE_RISE 1.5       /* tolerances; less happens by chance beside condition scatter */
-#define CONVENTION_PART 0.5 /* of the tolerance: smaller effects are not worth a doubt */
+#define MISFIT_SIZE 0.5       /* tolerances */
+#define LATE_RISE 1.5         /* tolerances; less happens by chance beside condition scatter */
+#define FIRST_SHOTS_LEAST 0.1 /* tolerances */
+#define CONVENTION_PART 0.5   /* of the tolerance: smaller effects are not worth a doubt */
 
 const struct flag_spec gate_freeze_flags[GATE_FREEZE_FLAGS] = {
     {"bracket-only", FLAG_DOUBT,
@@ -37,15 +38,6 @@ const struct flag_spec gate_freeze_flags[GATE_FREEZE_FLAGS] = {
      "with "
      "the cycle, and the weight with them.",
      "Take from the cooling time what is added to the hold time, and run the study again."},
-    {"drift", FLAG_DOUBT,
-     "A hold time that was run twice gave two different weights: something else moved during the "
-     "study.",
-     "Wait until the press is settled (ten or more cycles after every change), then run the study "
-     "again in mixed order."},
-    {"first-shots", FLAG_DOUBT,
-     "The first shot after a change of hold time differs from those that follow: the press had not "
-     "settled.",
-     "Throw away the first shots after each change of setting before keeping shots."},
     {"frozen-before-first", FLAG_NOTE,
      "Every tested hold time gives the full weight: the gate freezes before the shortest one.",
      "The shortest tested hold time is safe. To save cycle time, test shorter ones."},
@@ -76,11 +68,6 @@ const struct flag_spec gate_freeze_flags[GATE_FREEZE_FLAGS] = {
     {"no-repeats", FLAG_DOUBT,
      "There is one shot per hold time: scatter from shot to shot is not known.",
      "Keep at least three shots at each hold time."},
-    {"outlier", FLAG_DOUBT,
-     "One shot stands off from the others of its condition by more than chance allows (level 1 % "
-     "for the whole study). It is kept in the fit.",
-     "Look at the part and at the record of the shot. Leave it out only for a cause, and write the "
-     "cause in the column `exclude`."},
     {"plateau-not-told", FLAG_DOUBT,
      "The data do not tell a curve that levels off from one that goes on: no freeze time is given.",
      "Run more hold times beyond the longest one, and more shots at each."},
@@ -93,11 +80,6 @@ const struct flag_spec gate_freeze_flags[GATE_FREEZE_FLAGS] = {
      "plateau within it.",
      "Mend the scatter first: cushion, melt temperature, a balance that reads finer, parts weighed "
      "without flash or runner. Then run the study again, or agree on a wider tolerance."},
-    {"stray-shot", FLAG_DOUBT,
-     "One shot fits the neighbouring hold time better than its own: it may have been run before "
-     "the "
-     "change took effect, or be written in the wrong row.",
-     "Check the row against the press log. The shot is kept in the fit."},
     {"too-little-data", FLAG_DOUBT, "There are no two hold times with usable shots.",
      "Run at least five hold times, three shots each."},
     {"weight-falls", FLAG_DOUBT,
@@ -106,17 +88,6 @@ const struct flag_spec gate_freeze_flags[GATE_FREEZE_FLAGS] = {
      "and "
      "for drift of the mold temperature."},
 };
-
-enum flag_grade gate_freeze_grade(const char *code)
-{
-    for (size_t i = 0; i < GATE_FREEZE_FLAGS; i++)
-        if (strcmp(gate_freeze_flags[i].code, code) == 0)
-            return gate_freeze_flags[i].grade;
-    return FLAG_DOUBT;
-}
-
-#define RAISE(g, code, file, line, ...)                                                            \
-    finding_flag((g)->f, (code), gate_freeze_grade(code), (file), (line), __VA_ARGS__)
 
 /* A column of the used shots; n values, NAN where missing. NULL without the column. */
 static double *optional_column(struct gate_freeze *g, const char *name)
@@ -142,8 +113,9 @@ static void check_cycle(struct gate_freeze *g)
             high = fmax(high, g->data.x[i] + cooling[i]);
         }
     if (high > low + g->time_step * (1.0 + 1e-9))
-        RAISE(g, "cycle-not-constant", NULL, 0, "hold time plus cooling time ran from %s to %s",
-              gate_freeze_time(g, low, PL_NAN), gate_freeze_time(g, high, PL_NAN));
+        GATE_FREEZE_RAISE(g, "cycle-not-constant", NULL, 0,
+                          "hold time plus cooling time ran from %s to %s",
+                          gate_freeze_time(g, low, PL_NAN), gate_freeze_time(g, high, PL_NAN));
 }
 
 static double median_of(struct gate_freeze *g, const double *v)
@@ -169,41 +141,43 @@ static void check_cushion(struct gate_freeze *g)
     double median = median_of(g, cushion);
     for (size_t i = 0; i < g->data.n; i++)
         if (cushion[i] <= 0.0 || cushion[i] < CUSHION_LEAST * median) {
-            RAISE(g, "cushion-lost", gate_freeze_file(g, i), gate_freeze_line(g, i),
-                  "cushion %s at hold time %s; the median of the study is %s",
-                  value_text(g->a, g->trial->display, DIM_LENGTH, cushion[i], PL_NAN),
-                  gate_freeze_time(g, g->data.x[i], PL_NAN),
-                  value_text(g->a, g->trial->display, DIM_LENGTH, median, PL_NAN));
+            GATE_FREEZE_RAISE(g, "cushion-lost", gate_freeze_file(g, i), gate_freeze_line(g, i),
+                              "cushion %s at hold time %s; the median of the study is %s",
+                              value_text(g->a, g->trial->display, DIM_LENGTH, cushion[i], PL_NAN),
+                              gate_freeze_time(g, g->data.x[i], PL_NAN),
+                              value_text(g->a, g->trial->display, DIM_LENGTH, median, PL_NAN));
             return;
         }
 }
 
+static const char *mass_of(const void *context, double distance)
+{
+    return gate_freeze_mass(context, distance, distance / 10.0);
+}
+
 static void check_rows(struct gate_freeze *g)
 {
-    struct math_odd_row odd[8];
-    size_t n = math_odd_rows(&g->blocks, g->data.y, 0.01, odd, PL_COUNT(odd));
-    for (size_t i = 0; i < n; i++) {
-        size_t shot = odd[i].row;
-        const char *off = gate_freeze_mass(g, fabs(odd[i].distance), fabs(odd[i].distance) / 10.0);
-        const char *side = odd[i].distance > 0.0 ? "above" : "below";
-        if (odd[i].nearer >= 0)
-            RAISE(g, "stray-shot", gate_freeze_file(g, shot), gate_freeze_line(g, shot),
-                  "the shot at %s lies %s %s the others of its condition and fits %s better",
-                  gate_freeze_time(g, g->data.x[shot], PL_NAN), off, side,
-                  gate_freeze_time(g, g->blocks.group_x[odd[i].nearer], PL_NAN));
-        else
-            RAISE(g, "outlier", gate_freeze_file(g, shot), gate_freeze_line(g, shot),
-                  "the shot at %s lies %s %s the others of its condition",
-                  gate_freeze_time(g, g->data.x[shot], PL_NAN), off, side);
-    }
-    struct math_first_shots first = math_first_shots(&g->blocks, g->data.y);
-    if (first.p < FALSE_ALARM && fabs(first.mean) > 0.1 * g->r.tolerance)
-        RAISE(g, "first-shots", NULL, 0,
-              "the first shot of a condition weighs %s %s than those that follow, on average over "
-              "%zu "
-              "conditions",
-              gate_freeze_mass(g, fabs(first.mean), fabs(first.mean) / 10.0),
-              first.mean > 0.0 ? "more" : "less", first.blocks);
+    const char **name = ARENA_ARRAY(g->a, const char *, g->blocks.n_groups);
+    for (size_t i = 0; i < g->blocks.n_groups; i++)
+        name[i] = gate_freeze_time(g, g->blocks.group_x[i], PL_NAN);
+    struct study_shots shots = {.finding = g->f,
+                                .table = g->table,
+                                .row = g->data.row,
+                                .y = g->data.y,
+                                .blocks = &g->blocks,
+                                .step = g->data.step,
+                                .least_first = FIRST_SHOTS_LEAST * g->r.tolerance,
+                                .name = name,
+                                .noun = "condition",
+                                .before = "",
+                                .in = "",
+                                .verb = "weighs",
+                                .more = "more",
+                                .less = "less",
+                                .size = mass_of,
+                                .first = mass_of,
+                                .context = g};
+    study_flag_shots(&shots);
 }
 
 /* Is the difference d of two condition means of na and nb shots more than the shots' scatter
@@ -217,23 +191,6 @@ static bool beyond_scatter(const struct gate_freeze *g, double d, size_t na, siz
     return !(se > 0.0) || math_two_sided_p(d / se, r->shot_dof) < FALSE_ALARM;
 }
 
-static void check_drift(struct gate_freeze *g)
-{
-    const struct math_blocks *b = &g->blocks;
-    for (size_t i = 0; i < b->n_blocks; i++)
-        for (size_t j = i + 1; j < b->n_blocks; j++) {
-            double d = b->b[j].mean - b->b[i].mean;
-            if (b->b[i].group != b->b[j].group || !beyond_scatter(g, d, b->b[i].n, b->b[j].n))
-                continue;
-            RAISE(g, "drift", gate_freeze_file(g, b->b[j].first),
-                  gate_freeze_line(g, b->b[j].first),
-                  "%s was run twice; the second time the part weighs %s %s",
-                  gate_freeze_time(g, b->b[i].x, PL_NAN),
-                  gate_freeze_mass(g, fabs(d), fabs(d) / 10.0), d > 0.0 ? "more" : "less");
-            return;
-        }
-}
-
 /* From the heaviest condition to the longest hold time. */
 static void check_fall(struct gate_freeze *g)
 {
@@ -244,9 +201,10 @@ static void check_fall(struct gate_freeze *g)
             top = i;
     double fall = b->group_mean[top] - b->group_mean[last];
     if (top < last && beyond_scatter(g, fall, b->group_n[top], b->group_n[last]))
-        RAISE(g, "weight-falls", NULL, 0, "the weight falls by %s from %s to %s",
-              gate_freeze_mass(g, fall, fall / 10.0), gate_freeze_time(g, b->group_x[top], PL_NAN),
-              gate_freeze_time(g, b->group_x[last], PL_NAN));
+        GATE_FREEZE_RAISE(g, "weight-falls", NULL, 0, "the weight falls by %s from %s to %s",
+                          gate_freeze_mass(g, fall, fall / 10.0),
+                          gate_freeze_time(g, b->group_x[top], PL_NAN),
+                          gate_freeze_time(g, b->group_x[last], PL_NAN));
 }
 
 /* Two neighbours alike, high up on the curve, and a rise by more than the tolerance after them. */
@@ -262,12 +220,12 @@ static void check_late_rise(struct gate_freeze *g)
         if (!alike || !high || !(rise > LATE_RISE * g->r.tolerance) ||
             !beyond_scatter(g, rise, b->group_n[last], b->group_n[j + 1]))
             continue;
-        RAISE(g, "late-rise", NULL, 0,
-              "the weight is level from %s to %s and then rises by %s up to %s",
-              gate_freeze_time(g, b->group_x[j], PL_NAN),
-              gate_freeze_time(g, b->group_x[j + 1], PL_NAN),
-              gate_freeze_mass(g, rise, rise / 10.0),
-              gate_freeze_time(g, b->group_x[last], PL_NAN));
+        GATE_FREEZE_RAISE(g, "late-rise", NULL, 0,
+                          "the weight is level from %s to %s and then rises by %s up to %s",
+                          gate_freeze_time(g, b->group_x[j], PL_NAN),
+                          gate_freeze_time(g, b->group_x[j + 1], PL_NAN),
+                          gate_freeze_mass(g, rise, rise / 10.0),
+                          gate_freeze_time(g, b->group_x[last], PL_NAN));
         return;
     }
 }
@@ -281,33 +239,37 @@ static void check_state(struct gate_freeze *g)
     case PLATEAU_FOUND:
         break;
     case PLATEAU_BRACKET_ONLY:
-        RAISE(g, "bracket-only", NULL, 0, "%zu hold times are too few for a curve", b->n_groups);
+        GATE_FREEZE_RAISE(g, "bracket-only", NULL, 0, "%zu hold times are too few for a curve",
+                          b->n_groups);
         break;
     case PLATEAU_BEFORE_FIRST:
-        RAISE(g, "frozen-before-first", NULL, 0,
-              "all tested hold times, from %s on, give the same weight within %s",
-              gate_freeze_time(g, b->group_x[0], PL_NAN),
-              gate_freeze_mass(g, r->tolerance, r->tolerance / 10.0));
+        GATE_FREEZE_RAISE(g, "frozen-before-first", NULL, 0,
+                          "all tested hold times, from %s on, give the same weight within %s",
+                          gate_freeze_time(g, b->group_x[0], PL_NAN),
+                          gate_freeze_mass(g, r->tolerance, r->tolerance / 10.0));
         break;
     case PLATEAU_OPEN:
-        RAISE(g, "range-too-short", NULL, 0,
-              "fewer than two of the tested hold times, up to %s, lie beyond the interval's end",
-              gate_freeze_time(g, last, PL_NAN));
+        GATE_FREEZE_RAISE(
+            g, "range-too-short", NULL, 0,
+            "fewer than two of the tested hold times, up to %s, lie beyond the interval's end",
+            gate_freeze_time(g, last, PL_NAN));
         break;
     case PLATEAU_UNDECIDED:
-        RAISE(g, b->n_groups < 2 ? "too-little-data" : "plateau-not-told", NULL, 0,
-              b->n_groups < 2 ? "there is only one hold time"
+        GATE_FREEZE_RAISE(g, b->n_groups < 2 ? "too-little-data" : "plateau-not-told", NULL, 0,
+                          b->n_groups < 2
+                              ? "there is only one hold time"
                               : "a straight line describes the weights as well as a plateau does");
         break;
     case PLATEAU_NOT_REACHED:
         if (r->rise > 0.0) {
             double from = b->group_x[r->rise_from], level = b->group_mean[b->n_groups - 1];
             double slope = r->rise / (last - from) / level * 100.0;
-            RAISE(g, "gate-not-frozen", NULL, 0,
-                  "the weight still rises by %s %% per second between %s and %s, the longest hold "
-                  "time tested",
-                  number_text(g->a, slope, 2), gate_freeze_time(g, from, PL_NAN),
-                  gate_freeze_time(g, last, PL_NAN));
+            GATE_FREEZE_RAISE(
+                g, "gate-not-frozen", NULL, 0,
+                "the weight still rises by %s %% per second between %s and %s, the longest hold "
+                "time tested",
+                number_text(g->a, slope, 2), gate_freeze_time(g, from, PL_NAN),
+                gate_freeze_time(g, last, PL_NAN));
         }
         break;
     }
@@ -318,31 +280,33 @@ void gate_freeze_raise_flags(struct gate_freeze *g)
     const struct plateau_answer *r = &g->r;
     check_state(g);
     if (r->tolerance_raised)
-        RAISE(g, "coarse-scale", NULL, 0,
-              "the weights step by %s, more than the tolerance asked for; the tolerance was raised "
-              "to "
-              "that step",
-              gate_freeze_mass(g, g->options.step, PL_NAN));
+        GATE_FREEZE_RAISE(
+            g, "coarse-scale", NULL, 0,
+            "the weights step by %s, more than the tolerance asked for; the tolerance was raised "
+            "to "
+            "that step",
+            gate_freeze_mass(g, g->options.step, PL_NAN));
     if (r->shot_sd > r->tolerance)
-        RAISE(g, "scatter-large", NULL, 0,
-              "shots of one hold time scatter by %s (sd), more than the tolerance of %s",
-              gate_freeze_mass(g, r->shot_sd, r->shot_sd / 10.0),
-              gate_freeze_mass(g, r->tolerance, r->tolerance / 10.0));
+        GATE_FREEZE_RAISE(
+            g, "scatter-large", NULL, 0,
+            "shots of one hold time scatter by %s (sd), more than the tolerance of %s",
+            gate_freeze_mass(g, r->shot_sd, r->shot_sd / 10.0),
+            gate_freeze_mass(g, r->tolerance, r->tolerance / 10.0));
     if (g->data.incomplete > 0)
-        RAISE(g, "incomplete-shots", NULL, 0, "%zu shots lack the weight of a cavity",
-              g->data.incomplete);
+        GATE_FREEZE_RAISE(g, "incomplete-shots", NULL, 0, "%zu shots lack the weight of a cavity",
+                          g->data.incomplete);
     if (!(r->shot_dof > 0.0))
-        RAISE(g, "no-repeats", NULL, 0, "there is one shot per hold time");
+        GATE_FREEZE_RAISE(g, "no-repeats", NULL, 0, "there is one shot per hold time");
     const struct family_fit *best = r->best >= 0 ? &r->family[r->best] : NULL;
     if (best != NULL && r->state == PLATEAU_FOUND && best->misfit_p < MISFIT_LEVEL &&
         best->misfit > MISFIT_SIZE)
-        RAISE(g, "misfit", NULL, 0,
-              "a condition lies %s tolerances from the %s curve, more than the shots' scatter "
-              "explains",
-              number_text(g->a, best->misfit, 2), best->name);
+        GATE_FREEZE_RAISE(
+            g, "misfit", NULL, 0,
+            "a condition lies %s tolerances from the %s curve, more than the shots' scatter "
+            "explains",
+            number_text(g->a, best->misfit, 2), best->name);
     check_fall(g);
     check_late_rise(g);
-    check_drift(g);
     check_rows(g);
     check_cycle(g);
     check_cushion(g);

@@ -365,15 +365,6 @@ static void note_with_excluded(const struct pressure_drop *p)
 
 /* ---- the module ---------------------------------------------------------------------------- */
 
-static void note_files(struct pressure_drop *p)
-{
-    const struct table *t = p->table;
-    p->f->files = ARENA_ARRAY(p->a, const char *, t->n_sources);
-    for (size_t i = 0; i < t->n_sources; i++)
-        p->f->files[p->f->n_files++] = t->sources[i].name;
-    p->f->rows_used = p->shots.n;
-}
-
 static enum errc analyze(const struct trial *trial, const struct table *table, struct finding *out,
                          struct error *e)
 {
@@ -386,7 +377,8 @@ static enum errc analyze(const struct trial *trial, const struct table *table, s
                       "column stage holds %zu or more different texts; it has to name the few "
                       "stages of filling, the same word for all shots of a stage",
                       p.n_stages + p.n_gone);
-    note_files(&p);
+    study_note_files(out, table);
+    out->rows_used = p.shots.n;
     if (any) {
         pressure_drop_scatter(&p);
         pressure_drop_estimate_all(&p);
@@ -425,6 +417,7 @@ const struct study study_pressure_drop = {
               "the scatter between the times. The limits on pressure use are common practice, no "
               "published source.",
     .setting = "stage",
+    .measured = "peak_pressure",
     .columns = columns,
     .n_columns = PL_COUNT(columns),
     .criteria = criteria,

@@ -97,9 +97,8 @@ void pressure_drop_decision(struct pressure_drop *p);
 void pressure_drop_next_shots(struct pressure_drop *p);
 
 /* pressure_drop_flags.c */
-enum { PRESSURE_DROP_FLAGS = 14 };
+enum { PRESSURE_DROP_FLAGS = 10 };
 extern const struct flag_spec pressure_drop_flags[PRESSURE_DROP_FLAGS];
-enum flag_grade pressure_drop_grade(const char *code);
 void pressure_drop_raise_flags(struct pressure_drop *p);
 
 /* pressure_drop_figure.c */

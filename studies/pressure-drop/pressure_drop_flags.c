@@ -4,11 +4,8 @@
 
 #include "pressure_drop.h"
 
-#define FALSE_ALARM 0.005  /* two-sided level of the checks below */
-#define ODD_SHOT 0.01      /* level for the whole study */
 #define SPEED_SAME 0.05    /* of the greatest speed; our convention for one operating point */
 #define WORTH_A_DOUBT 0.01 /* of the pressure; our convention */
-#define ODD_SHOTS_MOST 8
 
 const struct flag_spec pressure_drop_flags[PRESSURE_DROP_FLAGS] = {
     {"available-pressure-not-known", FLAG_DOUBT,
@@ -17,23 +14,10 @@ const struct flag_spec pressure_drop_flags[PRESSURE_DROP_FLAGS] = {
      "Give in trial.ini, section [press], max_injection_pressure, pressure_limit if one is set, "
      "pressure_basis, and for hydraulic pressures intensification_ratio, from the press maker's "
      "data."},
-    {"drift", FLAG_DOUBT,
-     "A stage that was run more than once gave different pressures: something moved during the "
-     "study, most often the temperature of melt or nozzle.",
-     "Wait until the press is settled, with the cycle kept constant, then run the stages again."},
-    {"first-shots", FLAG_DOUBT,
-     "The first shot after a change of stage differs from those that follow: the press had not "
-     "settled.",
-     "Throw away the first shots after each change before keeping shots."},
     {"one-stage", FLAG_DOUBT,
      "There is one stage only: the share of the available pressure is known, but not where the "
      "pressure goes.",
      "Run shorter shots too: into the runner, to the gate, into the part."},
-    {"outlier", FLAG_DOUBT,
-     "One shot stands off from the others of its stage by more than chance allows (level 1 % for "
-     "the whole study, whether scatter grows with the pressure or not). It is kept.",
-     "Look at the record of the shot. Leave it out only for a cause, and write the cause in the "
-     "column `exclude`."},
     {"pressure-at-limit", FLAG_DOUBT,
      "A stage lies within 2 % of the available pressure. The press gave all it could, so what the "
      "mold needs is that much or more, and the drop into that stage is larger than it looks.",
@@ -69,24 +53,13 @@ const struct flag_spec pressure_drop_flags[PRESSURE_DROP_FLAGS] = {
      "only, not how well a stage repeats when it is set up anew; where the two are alike in size "
      "they cover the truth in about 80 % instead of 95 % (simulated).",
      "Run all stages a second time after the first round."},
-    {"stray-shot", FLAG_DOUBT,
-     "One shot fits the neighbouring stage better than its own: it may have been run before the "
-     "change took effect, or be written in the wrong row.",
-     "Check the row against the press log. The shot is kept."},
     {"too-little-data", FLAG_DOUBT, "There is no shot with both a stage and a peak pressure.",
      "Run the stages in the order of flow, three shots each."},
 };
 
-enum flag_grade pressure_drop_grade(const char *code)
-{
-    for (size_t i = 0; i < PRESSURE_DROP_FLAGS; i++)
-        if (strcmp(pressure_drop_flags[i].code, code) == 0)
-            return pressure_drop_flags[i].grade;
-    return FLAG_DOUBT;
-}
-
 #define RAISE(p, code, file, line, ...)                                                            \
-    finding_flag((p)->f, (code), pressure_drop_grade(code), (file), (line), __VA_ARGS__)
+    finding_flag((p)->f, (code), study_grade(pressure_drop_flags, PRESSURE_DROP_FLAGS, (code)),    \
+                 (file), (line), __VA_ARGS__)
 #define RAISE_AT(p, code, shot, ...)                                                               \
     RAISE(p, code, pressure_drop_file(p, shot), pressure_drop_line(p, shot), __VA_ARGS__)
 
@@ -179,71 +152,46 @@ static void check_spelling(struct pressure_drop *p)
 
 /* ---- shots --------------------------------------------------------------------------------- */
 
-static void check_drift(struct pressure_drop *p)
+static const char *pressure_of(const void *context, double distance)
 {
-    const struct math_blocks *b = &p->blocks;
-    for (size_t g = 0; g < p->n_stages; g++) {
-        const struct math_block *first = NULL, *last = NULL;
-        for (size_t i = 0; i < b->n_blocks; i++)
-            if (b->b[i].group == g) {
-                first = first == NULL ? &b->b[i] : first;
-                last = &b->b[i];
-            }
-        const struct pressure_drop_stage *s = &p->stages[g];
-        double dof = (double)(s->n - s->visits);
-        if (first == last || !(dof > 0.0))
-            continue;
-        double v = fmax(s->ss_within / dof, p->step * p->step / 12.0);
-        double se = sqrt(v * (1.0 / (double)first->n + 1.0 / (double)last->n));
-        double d = last->mean - first->mean;
-        if (!(fabs(d) > WORTH_A_DOUBT * s->mean) || !(se > 0.0) ||
-            !(math_two_sided_p(d / se, dof) < FALSE_ALARM))
-            continue;
-        RAISE_AT(p, "drift", last->first,
-                 "stage %s was run %s; the last time it took %s %s than the first", s->name,
-                 s->visits == 2 ? "twice" : "several times",
-                 pressure_drop_pressure(p, fabs(d), 2.0 * se), d > 0.0 ? "more" : "less");
-    }
+    return pressure_drop_pressure(context, distance, distance / 10.0);
 }
 
-/* A shot is odd when it is so both with scatter equal in pressure and with scatter as a share of
- * it: the false-alarm rate then holds whichever is true. */
-static void check_odd_shots(struct pressure_drop *p)
+static const char *share_of(const void *context, double distance)
 {
-    struct math_odd_row odd[ODD_SHOTS_MOST], too[ODD_SHOTS_MOST];
+    return pressure_drop_share(context, distance, distance / 5.0);
+}
+
+static void check_shots(struct pressure_drop *p)
+{
     struct math_blocks relative;
     double *y = ARENA_ARRAY(p->a, double, p->shots.n);
+    const char **name = ARENA_ARRAY(p->a, const char *, p->n_stages);
     for (size_t i = 0; i < p->shots.n; i++)
         y[i] = p->shots.y[i] / p->stages[(size_t)p->shots.x[i] - 1].mean;
+    for (size_t i = 0; i < p->n_stages; i++)
+        name[i] = p->stages[i].name;
     math_blocks_make(p->a, p->shots.x, y, p->shots.n, &relative);
-    size_t n = math_odd_rows(&p->blocks, p->shots.y, ODD_SHOT, odd, ODD_SHOTS_MOST);
-    size_t m = math_odd_rows(&relative, y, ODD_SHOT, too, ODD_SHOTS_MOST);
-    for (size_t i = 0; i < n; i++) {
-        bool both = false;
-        for (size_t j = 0; j < m; j++)
-            both = both || too[j].row == odd[i].row;
-        if (!both)
-            continue;
-        size_t shot = odd[i].row;
-        const char *name = p->stages[(size_t)p->shots.x[shot] - 1].name;
-        const char *off =
-            pressure_drop_pressure(p, fabs(odd[i].distance), fabs(odd[i].distance) / 10.0);
-        const char *side = odd[i].distance > 0.0 ? "above" : "below";
-        if (odd[i].nearer >= 0)
-            RAISE_AT(p, "stray-shot", shot,
-                     "the shot at stage %s lies %s %s the others of its stage and fits %s better",
-                     name, off, side, p->stages[odd[i].nearer].name);
-        else
-            RAISE_AT(p, "outlier", shot, "the shot at stage %s lies %s %s the others of its stage",
-                     name, off, side);
-    }
-    struct math_first_shots first = math_first_shots(&relative, y);
-    if (first.p < FALSE_ALARM && fabs(first.mean) > WORTH_A_DOUBT)
-        RAISE(p, "first-shots", NULL, 0,
-              "the first shot of a stage takes %s %s pressure than those that follow, on average "
-              "over %zu times",
-              pressure_drop_share(p, fabs(first.mean), fabs(first.mean) / 5.0),
-              first.mean > 0.0 ? "more" : "less", first.blocks);
+    struct study_shots shots = {.finding = p->f,
+                                .table = p->table,
+                                .row = p->shots.row,
+                                .y = p->shots.y,
+                                .blocks = &p->blocks,
+                                .relative = y,
+                                .relative_blocks = &relative,
+                                .step = math_reading_step(p->shots.y, p->shots.n, p->step),
+                                .least_first = WORTH_A_DOUBT,
+                                .name = name,
+                                .noun = "stage",
+                                .before = "stage ",
+                                .in = "",
+                                .verb = "takes",
+                                .more = "more pressure",
+                                .less = "less pressure",
+                                .size = pressure_of,
+                                .first = share_of,
+                                .context = p};
+    study_flag_shots(&shots);
 }
 
 void pressure_drop_raise_flags(struct pressure_drop *p)
@@ -256,6 +204,5 @@ void pressure_drop_raise_flags(struct pressure_drop *p)
     check_stages(p);
     check_speeds(p);
     check_spelling(p);
-    check_drift(p);
-    check_odd_shots(p);
+    check_shots(p);
 }

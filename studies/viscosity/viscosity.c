@@ -137,9 +137,7 @@ static enum errc analyze(const struct trial *trial, const struct table *table, s
                                       .disturbance = criterion_value(&v, 1),
                                       .tolerance = criterion_value(&v, 2)};
     v.available = available_pressure(trial);
-    out->files = ARENA_ARRAY(v.a, const char *, table->n_sources);
-    for (size_t i = 0; i < table->n_sources; i++)
-        out->files[out->n_files++] = table->sources[i].name;
+    study_note_files(out, table);
     viscosity_collect(&v, false, true, &v.data);
     TRY(solve(&v, e));
     note_operating_point(&v);
@@ -176,6 +174,7 @@ const struct study study_viscosity = {
         "Plotting pressure x fill time over 1 / fill time, and the limits on pressure use: common "
         "practice, no published source.",
     .setting = "injection_speed",
+    .measured = "transfer_pressure",
     .columns = columns,
     .n_columns = PL_COUNT(columns),
     .criteria = criteria,

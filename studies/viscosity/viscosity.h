@@ -79,12 +79,12 @@ void viscosity_models(struct viscosity *v);
 void viscosity_conditions(struct viscosity *v);
 
 /* viscosity_flags.c */
-enum { VISCOSITY_FLAGS = 18 };
+enum { VISCOSITY_FLAGS = 17 };
 extern const struct flag_spec viscosity_flags[VISCOSITY_FLAGS];
-enum flag_grade viscosity_grade(const char *code);
 void viscosity_raise_flags(struct viscosity *v);
 #define VISCOSITY_RAISE(v, code, file, line, ...)                                                  \
-    finding_flag((v)->f, (code), viscosity_grade(code), (file), (line), __VA_ARGS__)
+    finding_flag((v)->f, (code), study_grade(viscosity_flags, VISCOSITY_FLAGS, (code)), (file),    \
+                 (line), __VA_ARGS__)
 
 /* viscosity_figure.c */
 void viscosity_figures(struct viscosity *v);

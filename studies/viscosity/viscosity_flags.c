@@ -5,13 +5,12 @@
 #include "plateau/math.h"
 #include "viscosity.h"
 
-#define FALSE_ALARM 0.005 /* two-sided level of the checks below */
-#define COARSE 0.02       /* timer step over fill time */
+#define COARSE 0.02 /* timer step over fill time */
 #define ENOUGH 7
 #define WIDE 10.0
-#define DRIFT_LEAST 0.01 /* smaller shifts are not worth a doubt */
-#define SAME_MELT 3.0    /* K */
-#define MISFIT_SIZE 0.5  /* of the tolerance: less is not worth a doubt */
+#define FIRST_SHOTS_LEAST 0.01 /* of the pressure: less is not worth a doubt */
+#define SAME_MELT 3.0          /* K */
+#define MISFIT_SIZE 0.5        /* of the tolerance: less is not worth a doubt */
 #define MISFIT_LEVEL 0.01
 
 const struct flag_spec viscosity_flags[VISCOSITY_FLAGS] = {
@@ -23,10 +22,6 @@ const struct flag_spec viscosity_flags[VISCOSITY_FLAGS] = {
      "There is neither a column of injection speed nor one that names the conditions: consecutive "
      "shots whose fill times agree within 3 % were taken as one condition.",
      "Write the injection speed beside each shot."},
-    {"drift", FLAG_DOUBT,
-     "A setting that was run twice gave two different pressures at equal fill time: something else "
-     "moved during the study.",
-     "Wait until the melt temperature is settled, then run the study again in mixed order."},
     {"few-conditions", FLAG_DOUBT,
      "Fewer than seven fill times tell of the melt. A curve bent by the melt and a plain power law "
      "are then hard to tell apart.",
@@ -100,14 +95,6 @@ const struct flag_spec viscosity_flags[VISCOSITY_FLAGS] = {
      "the "
      "transfer position was the same in all shots."},
 };
-
-enum flag_grade viscosity_grade(const char *code)
-{
-    for (size_t i = 0; i < VISCOSITY_FLAGS; i++)
-        if (strcmp(viscosity_flags[i].code, code) == 0)
-            return viscosity_flags[i].grade;
-    return FLAG_DOUBT;
-}
 
 static void limited(struct viscosity *v)
 {
@@ -222,28 +209,52 @@ static void fit_quality(struct viscosity *v)
             viscosity_percent(v, best->misfit), best->name);
 }
 
-/* The same setting at the beginning and later. */
-static void drift(struct viscosity *v)
+static const char *percent_of(const void *context, double distance)
 {
-    const struct visc_line *l = &v->r.line;
-    double dof = (double)(l->n_rows - l->n_units);
-    for (size_t i = 0; i < v->n_free; i++)
-        for (size_t j = i + 1; j < v->n_free; j++) {
-            const struct visc_unit *a = &v->free_unit[i], *b = &v->free_unit[j];
-            if (a->group != b->group || !(l->shot_sd > 0.0))
-                continue;
-            double shift = b->log_p - a->log_p + l->slope * (b->log_t - a->log_t);
-            double se = l->shot_sd * sqrt(1.0 / (double)a->n + 1.0 / (double)b->n);
-            if (fabs(shift) <= DRIFT_LEAST ||
-                fabs(shift) / se <= math_t_quantile(1.0 - 0.5 * FALSE_ALARM, dof))
-                continue;
-            const struct viscosity_block *at = &v->data.block[v->free[j]];
-            VISCOSITY_RAISE(v, "drift", viscosity_file(v, at), viscosity_line(v, at),
-                            "run again at %s, the pressure at equal fill time is %s %s than before",
-                            viscosity_setting(v, at), viscosity_percent(v, fabs(expm1(shift))),
-                            shift > 0.0 ? "higher" : "lower");
-            return;
+    return viscosity_percent(context, distance);
+}
+
+/* Shots of the usable conditions, by their pressure at equal fill time. */
+static void shots(struct viscosity *v)
+{
+    const struct viscosity_data *d = &v->data;
+    double *x = ARENA_ARRAY(v->a, double, d->n), *y = ARENA_ARRAY(v->a, double, d->n);
+    size_t *row = ARENA_ARRAY(v->a, size_t, d->n), n = 0;
+    for (size_t i = 0; i < v->n_free; i++) {
+        const struct viscosity_block *b = &d->block[v->free[i]];
+        for (size_t j = b->first; j < b->first + b->n; j++) {
+            x[n] = d->by_speed ? b->speed : 1.0 / d->block[d->unit[v->free[i]].group].time;
+            y[n] = log(d->p[j]) + v->r.line.slope * log(d->t[j]);
+            row[n++] = d->row[j];
         }
+    }
+    struct math_blocks blocks;
+    math_blocks_make(v->a, x, y, n, &blocks);
+    const char **name = ARENA_ARRAY(v->a, const char *, blocks.n_groups);
+    for (size_t i = 0; i < blocks.n_groups; i++)
+        name[i] = d->by_speed
+                      ? value_text(v->a, v->trial->display, DIM_SPEED, blocks.group_x[i], PL_NAN)
+                      : viscosity_time(v, 1.0 / blocks.group_x[i], PL_NAN);
+    struct study_shots s = {.finding = v->f,
+                            .table = v->table,
+                            .row = row,
+                            .y = y,
+                            .blocks = &blocks,
+                            .step = math_reading_step(d->p, d->n, d->pressure_step) *
+                                    exp(-v->r.line.height),
+                            .alike = true,
+                            .least_first = FIRST_SHOTS_LEAST,
+                            .name = name,
+                            .noun = "condition",
+                            .before = "",
+                            .in = " in pressure at equal fill time",
+                            .verb = "takes",
+                            .more = "more",
+                            .less = "less",
+                            .size = percent_of,
+                            .first = percent_of,
+                            .context = v};
+    study_flag_shots(&s);
 }
 
 static void melt(struct viscosity *v)
@@ -271,5 +282,5 @@ void viscosity_raise_flags(struct viscosity *v)
         return;
     knee(v);
     fit_quality(v);
-    drift(v);
+    shots(v);
 }

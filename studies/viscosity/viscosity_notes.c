@@ -217,13 +217,8 @@ void viscosity_models(struct viscosity *v)
         m->answer_dimension = DIM_TIME;
         if (!fit->tried)
             continue;
-        m->n_parameters = fit->p;
-        for (size_t i = 0; i < fit->p; i++) {
-            m->parameter[i] = fit->parameter[i];
-            m->value[i] = fit->value[i];
-            for (size_t j = 0; j < fit->p; j++)
-                m->covariance[i][j] = fit->covariance[i][j];
-        }
+        study_model_parameters(m, fit->p, fit->parameter, fit->value, &fit->covariance[0][0],
+                               PL_COUNT(fit->covariance[0]));
         m->residual_sd = fit->residual_sd;
         m->residual_relative = true; /* of ln pressure */
         m->aicc = fit->aicc;

@@ -78,14 +78,14 @@ allowed() {
     src/cli/*) echo 'cli report study window math read finding base' ;;
     src/report/*) echo 'report window finding base' ;;
     src/window/*) echo 'window math finding base' ;;
-    studies/*) echo 'study math read finding base' ;;
+    studies/* | src/study/*) echo 'study math read finding base' ;;
     src/math/*) echo 'math base' ;;
     src/read/*) echo 'read base' ;;
     src/finding/*) echo 'finding base' ;;
     src/base/*) echo 'base' ;;
     include/plateau/cli.h) echo '' ;;
     include/plateau/report.h) echo 'window finding base' ;;
-    include/plateau/study.h) echo 'read finding base' ;;
+    include/plateau/study.h) echo 'math read finding base' ;;
     include/plateau/window.h) echo 'finding base' ;;
     include/plateau/math*.h | include/plateau/read.h | include/plateau/finding.h) echo 'base' ;;
     include/plateau/base.h) echo '' ;;

@@ -62,7 +62,7 @@ static void run(struct bench *b, const char *csv, const char *ini)
     b->trial.n_tables = 1;
     trial_fill_display(b->a, &b->trial);
     finding_init(&b->f, b->a, s->name, s->title);
-    assert_int_equal(s->analyze(&b->trial, &b->table, &b->f, &e), ERR_NONE);
+    assert_int_equal(study_run(s, &b->trial, &b->table, &b->f, &e), ERR_NONE);
 }
 
 static const struct criterion *criterion(const struct bench *b, const char *name)

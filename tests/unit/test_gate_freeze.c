@@ -55,7 +55,7 @@ static struct finding analyze(const char *csv, const char *ini)
     trial->n_tables = 1;
     trial_fill_display(arena, trial);
     finding_init(&f, arena, study()->name, study()->title);
-    assert_int_equal(study()->analyze(trial, table, &f, &e), ERR_NONE);
+    assert_int_equal(study_run(study(), trial, table, &f, &e), ERR_NONE);
     return f;
 }
 

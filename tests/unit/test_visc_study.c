@@ -35,7 +35,7 @@ static void analyze(struct arena *a, const char *csv, const char *ini, struct fi
         if (diags.items[i].severity == DIAG_ERROR)
             fail_msg("%s: %s", diags.items[i].code, diags.items[i].message);
     finding_init(f, a, "viscosity", "Viscosity");
-    assert_int_equal(study_viscosity.analyze(trial, table, f, &e), ERR_NONE);
+    assert_int_equal(study_run(&study_viscosity, trial, table, f, &e), ERR_NONE);
 }
 
 static const struct flag *flag_of(const struct finding *f, const char *code)

@@ -1,0 +1,65 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * What the modules under studies/ would otherwise each have a copy of. */
+#include <string.h>
+
+#include "plateau/study.h"
+
+const char *study_file(const struct table *t, size_t row)
+{
+    return t->sources[t->rows[row].source].name;
+}
+
+void study_note_files(struct finding *f, const struct table *t)
+{
+    f->files = ARENA_ARRAY(f->arena, const char *, t->n_sources);
+    f->n_files = 0;
+    for (size_t i = 0; i < t->n_sources; i++)
+        f->files[f->n_files++] = t->sources[i].name;
+}
+
+enum flag_grade study_grade(const struct flag_spec *flags, size_t n, const char *code)
+{
+    for (size_t i = 0; i < n; i++)
+        if (strcmp(flags[i].code, code) == 0)
+            return flags[i].grade;
+    return FLAG_DOUBT;
+}
+
+void study_model_parameters(struct model *m, size_t p, const char *const *parameter,
+                            const double *value, const double *covariance, size_t width)
+{
+    m->n_parameters = p < MODEL_PARAMETERS_MAX ? p : MODEL_PARAMETERS_MAX;
+    for (size_t i = 0; i < m->n_parameters; i++) {
+        m->parameter[i] = parameter[i];
+        m->value[i] = value[i];
+        for (size_t j = 0; j < m->n_parameters; j++)
+            m->covariance[i][j] = covariance[i * width + j];
+    }
+}
+
+struct model *study_note_family(struct finding *f, const char *series, const struct family_fit *fit)
+{
+    struct model *m = finding_model(f, fit->name);
+    m->series = series;
+    m->formula = fit->formula;
+    m->plateau = fit->plateau;
+    m->tried = fit->tried;
+    m->in_play = fit->in_play;
+    m->stop = fit->stop;
+    if (!fit->tried)
+        return m;
+    study_model_parameters(m, fit->p, fit->parameter, fit->value, &fit->covariance[0][0],
+                           PL_COUNT(fit->covariance[0]));
+    m->residual_sd = fit->residual_sd;
+    m->aicc = fit->aicc;
+    m->weight = fit->weight;
+    m->misfit = fit->misfit;
+    m->misfit_p = fit->misfit_p;
+    m->rank = fit->rank;
+    m->condition_number = fit->condition_number;
+    m->answer = fit->answer;
+    m->answer_low = fit->answer_low;
+    m->answer_high = fit->answer_high;
+    return m;
+}
