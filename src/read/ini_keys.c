@@ -211,16 +211,13 @@ const struct ini_rule *ini_rule_find(const char *section, const char *key)
 /* Studies and criteria that a trial may have but not every version reads: so that a file or a key
  * meant for one of them is named for what it is, and not called unknown. */
 static const char *const study_words[] = {
-    "cavity-balance", "clamp",         "cooling", "gate-freeze", "gauge",
-    "hold-window",    "pressure-drop", "press",   "runs",        "viscosity",
+    "cavity-balance", "clamp", "gate-freeze", "gauge",     "hold-window",
+    "pressure-drop",  "press", "runs",        "viscosity",
 };
 static const char *const criterion_words[] = {
     "freeze_tolerance",
     "hold_time_margin",
-    "cooling_tolerance",
-    "cooling_yield",
     "cooling_time_margin",
-    "conditioning_time",
     "speed_disturbance",
     "viscosity_tolerance",
     "pressure_use_max",
