@@ -19,8 +19,8 @@ struct study {
     enum study_question question;
     const char *method;  /* for the report: what is computed and after whom, a few sentences */
     const char *setting; /* the varied setting's column, "hold_time" */
-    /* The column whose means the conditions of the finding are, for the shared flags; NULL: they
-     * are not raised on it. */
+    /* The column whose means the conditions of the finding are, for the shared flags; "*": the one
+     * that the first condition's series names; NULL: they are not raised on it. */
     const char *measured;
     const struct column_spec *columns;
     size_t n_columns;
@@ -86,6 +86,7 @@ struct study_shots {
     double step; /* of the readings: a shot that stands off by less is not odd */
     bool alike;  /* y is about the same at all settings: no shot fits another setting better */
     double least_first;      /* a smaller effect on first shots is not worth a doubt */
+    size_t of;               /* how many quantities the study looks at so; the levels are shared */
     const char *const *name; /* of each group: "6 s", "runner" */
     const char *noun;        /* "condition", "stage" */
     const char *before;      /* before a name where it comes first: "", "stage " */

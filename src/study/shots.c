@@ -43,12 +43,18 @@ static void raise_odd(const struct study_shots *s, const struct math_odd_row *od
                      s->before, name, off, side, s->noun, s->in);
 }
 
+static double shared_by(const struct study_shots *s)
+{
+    return s->of > 1 ? (double)s->of : 1.0;
+}
+
 static void check_odd(const struct study_shots *s)
 {
     struct math_odd_row odd[ODD_MOST], too[ODD_MOST];
-    size_t n = math_odd_rows(s->blocks, s->y, ODD_LEVEL, odd, ODD_MOST), m = 0;
+    double level = ODD_LEVEL / shared_by(s);
+    size_t n = math_odd_rows(s->blocks, s->y, level, odd, ODD_MOST), m = 0;
     if (s->relative != NULL)
-        m = math_odd_rows(s->relative_blocks, s->relative, ODD_LEVEL, too, ODD_MOST);
+        m = math_odd_rows(s->relative_blocks, s->relative, level, too, ODD_MOST);
     for (size_t i = 0; i < n; i++)
         if ((s->relative == NULL || has_row(too, m, odd[i].row)) &&
             fabs(odd[i].distance) > s->step * (1.0 + 1e-9))
@@ -60,7 +66,7 @@ void study_flag_shots(const struct study_shots *s)
     check_odd(s);
     const struct math_blocks *b = s->relative != NULL ? s->relative_blocks : s->blocks;
     struct math_first_shots first = math_first_shots(b, s->relative != NULL ? s->relative : s->y);
-    if (first.p < FIRST_LEVEL && fabs(first.mean) > s->least_first)
+    if (first.p < FIRST_LEVEL / shared_by(s) && fabs(first.mean) > s->least_first)
         finding_flag(s->finding, "first-shots", suspect_grade("first-shots"), NULL, 0,
                      "the first shot of a %s %s %s %s%s than those that follow, on average over "
                      "%zu %ss",

@@ -77,12 +77,27 @@ enum flag_grade suspect_grade(const char *code)
     return study_grade(flags, PL_COUNT(flags), code);
 }
 
+/* Its name stands with blanks in the series. */
+static const char *measured_column(const struct suspect *s)
+{
+    const struct finding *f = s->f;
+    if (s->study->measured == NULL || strcmp(s->study->measured, "*") != 0)
+        return s->study->measured;
+    for (size_t i = 0; f->n_conditions > 0 && i < s->table->n_columns; i++) {
+        const char *name = s->table->columns[i].spec->name, *series = f->conditions[0].series;
+        if (series != NULL && strcmp(suspect_name(s, name), series) == 0)
+            return name;
+    }
+    return NULL;
+}
+
 enum errc study_run(const struct study *study, const struct trial *trial, const struct table *table,
                     struct finding *out, struct error *e)
 {
     TRY(study->analyze(trial, table, out, e));
-    struct suspect s = {study, trial, table, out, out->arena};
+    struct suspect s = {study, trial, table, out, out->arena, NULL};
     struct suspect_conditions k;
+    s.measured = measured_column(&s);
     suspect_repeated(&s);
     suspect_rows(&s);
     suspect_files(&s);

@@ -12,6 +12,7 @@ struct suspect {
     const struct table *table;
     struct finding *f; /* analyzed */
     struct arena *a;
+    const char *measured; /* the column behind the conditions; NULL: none */
 };
 
 enum flag_grade suspect_grade(const char *code);

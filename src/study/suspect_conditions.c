@@ -46,7 +46,7 @@ static double measured_step(const struct suspect *s, enum dimension *d)
     const struct table *t = s->table;
     double *v = ARENA_ARRAY(s->a, double, t->n_rows), step = 0.0;
     for (size_t i = 0; i < t->n_columns; i++) {
-        if (strcmp(t->columns[i].spec->name, s->study->measured) != 0)
+        if (strcmp(t->columns[i].spec->name, s->measured) != 0)
             continue;
         size_t n = 0;
         for (size_t j = 0; j < t->n_rows; j++)
@@ -116,7 +116,7 @@ static int by_block(const void *a, const void *b)
 static const char *series_that_counts(const struct suspect *s)
 {
     const struct finding *f = s->f;
-    const char *measured = suspect_name(s, s->study->measured);
+    const char *measured = suspect_name(s, s->measured);
     for (size_t i = 0; i < f->n_conditions; i++)
         if (f->conditions[i].series != NULL && strcmp(f->conditions[i].series, measured) == 0)
             return measured;
@@ -130,7 +130,7 @@ bool suspect_conditions(const struct suspect *s, struct suspect_conditions *out)
     const struct finding *f = s->f;
     *out = (struct suspect_conditions){
         .c = ARENA_ARRAY(s->a, const struct condition *, f->n_conditions), .in_time = true};
-    if (s->study->measured == NULL || f->n_conditions == 0)
+    if (s->measured == NULL || f->n_conditions == 0)
         return false;
     const char *series = series_that_counts(s);
     for (size_t i = 0; i < f->n_conditions; i++) {

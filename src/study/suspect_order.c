@@ -165,7 +165,7 @@ static struct math_drift trend(const struct suspect *s, const struct suspect_con
 static void drift(struct suspect *s, const struct suspect_conditions *k, bool mixed)
 {
     struct residuals r = residuals_of(s, k);
-    const char *measured = suspect_name(s, s->study->measured);
+    const char *measured = suspect_name(s, s->measured);
     size_t from = 0, to = 0;
     if (revisit(k, &r, &from, &to) < LEVEL) {
         double d = r.y[to] - r.y[from];

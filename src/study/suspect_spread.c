@@ -59,7 +59,7 @@ void suspect_spread(struct suspect *s, const struct suspect_conditions *k)
         s, "spread-differs", c->file, c->first_line,
         "at %s the %s scatters by %s (sd of %zu shots), %s times as much as at the others "
         "(%s)",
-        suspect_condition_name(s, k, alike.at), suspect_name(s, s->study->measured),
+        suspect_condition_name(s, k, alike.at), suspect_name(s, s->measured),
         suspect_value(s, k->dimension, alike.own, alike.own / 10.0), c->n,
         number_text(s->a, alike.own / alike.others, 2),
         suspect_value(s, k->dimension, alike.others, alike.others / 10.0));

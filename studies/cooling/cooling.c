@@ -152,15 +152,6 @@ static enum errc put_back(const struct cooling *c, struct cooling *all, bool *us
     return ERR_NONE;
 }
 
-static void note_files(struct cooling *c)
-{
-    const struct table *t = c->table;
-    c->f->files = ARENA_ARRAY(c->a, const char *, t->n_sources);
-    for (size_t i = 0; i < t->n_sources; i++)
-        c->f->files[c->f->n_files++] = t->sources[i].name;
-    c->f->rows_used = c->n;
-}
-
 static enum errc analyze(const struct trial *trial, const struct table *table, struct finding *out,
                          struct error *e)
 {
@@ -168,7 +159,8 @@ static enum errc analyze(const struct trial *trial, const struct table *table, s
     bool put = false;
     TRY(cooling_load(&c, false, true, e));
     TRY(solve(&c, e));
-    note_files(&c);
+    study_note_files(out, table);
+    out->rows_used = c.n;
     cooling_operating_point(&c);
     cooling_decision(&c);
     cooling_note_bounds(&c);
@@ -206,6 +198,7 @@ const struct study study_cooling = {
         "seen from there on. The latest decides. Conduction in a slab (Carslaw and Jaeger 1959, "
         "from memory) is a check and decides nothing.",
     .setting = "cooling_time",
+    .measured = "*",
     .columns = columns,
     .n_columns = PL_COUNT(columns),
     .criteria = criteria,

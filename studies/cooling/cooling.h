@@ -174,14 +174,14 @@ const char *cooling_because(const struct cooling *c, const struct cooling_limit 
 void cooling_next_shots(struct cooling *c);
 
 /* cooling_flags.c, cooling_flag_texts.c */
-enum { COOLING_FLAGS = 27 };
+enum { COOLING_FLAGS = 23 };
 extern const struct flag_spec cooling_flags[COOLING_FLAGS];
-enum flag_grade cooling_grade(const char *code);
 void cooling_raise_flags(struct cooling *c);
 /* cooling_shots.c */
 void cooling_check_shots(struct cooling *c, const struct cooling_measure *m);
 #define COOLING_RAISE(c, code, file, line, ...)                                                    \
-    finding_flag((c)->f, (code), cooling_grade(code), (file), (line), __VA_ARGS__)
+    finding_flag((c)->f, (code), study_grade(cooling_flags, COOLING_FLAGS, (code)), (file),        \
+                 (line), __VA_ARGS__)
 
 /* cooling_figure.c */
 /* `all`: the study with the rows put back that people left out, or NULL. */

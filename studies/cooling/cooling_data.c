@@ -13,7 +13,7 @@ const struct table_row *cooling_row(const struct cooling *c, size_t shot)
 
 const char *cooling_file(const struct cooling *c, size_t shot)
 {
-    return c->table->sources[cooling_row(c, shot)->source].name;
+    return study_file(c->table, c->shot[shot].row);
 }
 
 long cooling_line(const struct cooling *c, size_t shot)

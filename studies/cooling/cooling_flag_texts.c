@@ -1,8 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * What the flags mean and what to do at the press. */
-#include <string.h>
-
 #include "cooling.h"
 
 const struct flag_spec cooling_flags[COOLING_FLAGS] = {
@@ -25,11 +23,6 @@ const struct flag_spec cooling_flags[COOLING_FLAGS] = {
      "The readings step by more than the tolerance on movement, so they cannot show that a "
      "dimension stays within it. The tolerance was raised to one step.",
      "Measure with an instrument that reads at least ten times finer than the tolerance."},
-    {"drift", FLAG_DOUBT,
-     "A cooling time that was run twice gave two different results: something else moved during "
-     "the study.",
-     "Wait until the press is settled (ten or more cycles after every change), then run the study "
-     "again in mixed order."},
     {"ejection-defects", FLAG_DOUBT,
      "Parts ejected at some of the cooling times had a defect. The first tested time above the "
      "last one with a defect is a lower bound; a few good shots do not show how rare the defect "
@@ -41,10 +34,6 @@ const struct flag_spec cooling_flags[COOLING_FLAGS] = {
      "The fill time is not known, so the closed time counts from the end of filling, in the study "
      "and in the window alike.",
      "Note the fill time of the press in the column `fill_time`, or under [running] in trial.ini."},
-    {"first-shots", FLAG_DOUBT,
-     "The first shot after a change of cooling time differs from those that follow: the press had "
-     "not settled.",
-     "Throw away the first shots after each change of setting before keeping shots."},
     {"hold-not-constant", FLAG_DOUBT,
      "The hold time was not the same in all shots. It packs the part as well as cooling it, so a "
      "dimension may have moved for another reason than cooling.",
@@ -73,11 +62,6 @@ const struct flag_spec cooling_flags[COOLING_FLAGS] = {
      "closed time is bounded, and none is extrapolated.",
      "Test longer cooling times, or cool the mold better: flow, temperature, lime in the channels. "
      "Handle such parts with care; they are hot."},
-    {"outlier", FLAG_DOUBT,
-     "One shot stands off from the others of its condition by more than chance allows (level 1 % "
-     "for the whole study). It is kept in the fit.",
-     "Look at the part and at the record of the shot. Leave it out only for a cause, and write the "
-     "cause in the column `exclude`."},
     {"outside-limits", FLAG_DOUBT,
      "At the longest tested time too many parts are shown to be outside their limits. Longer "
      "cooling does not help a dimension that has settled at the wrong size.",
@@ -120,20 +104,8 @@ const struct flag_spec cooling_flags[COOLING_FLAGS] = {
      "Test longer cooling times. Where the cycle cannot be longer, hold the part in a fixture "
      "while it cools outside the mold, or mark the dimension `not at ejection` in trial.ini if its "
      "movement does not matter."},
-    {"stray-shot", FLAG_DOUBT,
-     "One shot fits the neighbouring cooling time better than its own: it may have been run before "
-     "the change took effect, or be written in the wrong row.",
-     "Check the row against the press log. The shot is kept in the fit."},
     {"too-little-data", FLAG_DOUBT,
      "There are no two cooling times with usable shots, or nothing was measured on them.",
      "Run at least five cooling times, three shots each, and measure the dimensions of "
      "[dimensions], warp or the part temperature."},
 };
-
-enum flag_grade cooling_grade(const char *code)
-{
-    for (size_t i = 0; i < COOLING_FLAGS; i++)
-        if (strcmp(cooling_flags[i].code, code) == 0)
-            return cooling_flags[i].grade;
-    return FLAG_DOUBT;
-}

@@ -254,35 +254,9 @@ static void note_scatter(struct cooling *c, struct cooling_measure *m)
 static void note_models(struct cooling *c, const struct cooling_measure *m)
 {
     for (int id = 0; id < FAMILY_N; id++) {
-        const struct family_fit *fit = &m->r.family[id];
-        struct model *k = finding_model(c->f, fit->name);
-        k->series = m->words;
-        k->formula = fit->formula;
-        k->plateau = fit->plateau;
-        k->tried = fit->tried;
-        k->in_play = fit->in_play;
+        struct model *k = study_note_family(c->f, m->words, &m->r.family[id]);
         k->chosen = id == m->r.best && m->r.state == PLATEAU_FOUND;
-        k->stop = fit->stop;
         k->answer_dimension = DIM_TIME;
-        if (!fit->tried)
-            continue;
-        k->n_parameters = fit->p;
-        for (size_t i = 0; i < fit->p; i++) {
-            k->parameter[i] = fit->parameter[i];
-            k->value[i] = fit->value[i];
-            for (size_t j = 0; j < fit->p; j++)
-                k->covariance[i][j] = fit->covariance[i][j];
-        }
-        k->residual_sd = fit->residual_sd;
-        k->aicc = fit->aicc;
-        k->weight = fit->weight;
-        k->misfit = fit->misfit;
-        k->misfit_p = fit->misfit_p;
-        k->rank = fit->rank;
-        k->condition_number = fit->condition_number;
-        k->answer = fit->answer;
-        k->answer_low = fit->answer_low;
-        k->answer_high = fit->answer_high;
     }
 }
 

@@ -145,13 +145,8 @@ static void note_model(struct cooling *c, const struct cooling_measure *m)
     k->stop = r->curve ? r->fit.stop : "fewer than five cooling times, or no fall";
     if (!r->curve)
         return;
-    k->n_parameters = 3;
-    for (size_t i = 0; i < 3; i++) {
-        k->parameter[i] = parameter[i];
-        k->value[i] = r->fit.parameter[i];
-        for (size_t j = 0; j < 3; j++)
-            k->covariance[i][j] = r->fit.covariance[i][j];
-    }
+    study_model_parameters(k, 3, parameter, r->fit.parameter, &r->fit.covariance[0][0],
+                           PL_COUNT(r->fit.covariance[0]));
     double dof = (double)m->blocks.n_rows - 3.0;
     k->residual_sd = sqrt((r->fit.rss + m->blocks.sspe) / dof);
     k->rank = r->fit.rank;
