@@ -34,10 +34,14 @@ struct no_window {
     const char *text;
 };
 
-struct expected_response { /* at the aim */
+/* At the aim. `low` and `high` are the interval of the mean of a new set-up; a single shot beyond
+ * `alarm_low` or `alarm_high` is a reason to stop and look: the interval, widened on either side by
+ * what 99.73 % of single shots scatter around their mean. */
+struct expected_response {
     const char *name, *title;
     enum dimension dimension;
     double value, low, high;
+    double alarm_low, alarm_high; /* NAN: none, and `because` says why */
     const char *because;
 };
 
@@ -56,7 +60,11 @@ struct window {
     size_t n_flags;
     struct assumption *assumptions;
     size_t n_assumptions;
-    enum verdict verdict; /* worst of settings and studies */
+    struct criterion *checks; /* what only several studies together can tell */
+    size_t n_checks;
+    struct next_shot *next_shots; /* beside those of the studies */
+    size_t n_next_shots;
+    enum verdict verdict; /* worst of settings, checks that count, and studies */
 };
 
 /* Criteria the window itself reads (hold_time_margin, ...), for [criteria] and `explain`. */

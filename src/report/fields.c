@@ -50,6 +50,8 @@ static const struct field condition_list[] = {
     F("sd", NUMBER, condition, sd),
     F("series", TEXT, condition, series),
     R("setting", NUMBER, condition, setting),
+    F("setting_unit", DIMENSION, condition, setting_dimension),
+    F("unit", DIMENSION, condition, dimension),
 };
 TABLE(condition, condition);
 
@@ -73,6 +75,8 @@ static const struct field criterion_list[] = {
 TABLE(criterion, criterion);
 
 static const struct field expected_list[] = {
+    F("alarm_high", NUMBER, expected_response, alarm_high),
+    F("alarm_low", NUMBER, expected_response, alarm_low),
     F("because", TEXT, expected_response, because),
     F("high", NUMBER, expected_response, high),
     F("low", NUMBER, expected_response, low),

@@ -132,12 +132,17 @@ static void setting_table(struct html *g, const struct window *w)
     html_table_close(g);
 }
 
+static const char *alarm_text(struct html *g, const struct display_unit *u, double v, int decimals)
+{
+    return isfinite(v) ? html_amount(g->arena, u, v, decimals) : "none";
+}
+
 static void expected_table(struct html *g, const struct window *w)
 {
     if (w->n_expected == 0)
         return;
-    static const char *const heads[] = {"Response", "#Expected", "#Alarm below", "#Alarm above",
-                                        "From"};
+    static const char *const heads[] = {"Response",     "#Expected",    "Interval",
+                                        "#Alarm below", "#Alarm above", "From"};
     html_table_open(g, "expected", "What the press and the part should show at the aim", heads,
                     PL_COUNT(heads));
     for (size_t i = 0; i < w->n_expected; i++) {
@@ -147,15 +152,24 @@ static void expected_table(struct html *g, const struct window *w)
         html_row_open(g, NULL);
         html_row_head(g, html_is_empty(e->title) ? layout_words(g->arena, e->name) : e->title);
         html_number_cell(g, html_amount(g->arena, &u, e->value, decimals));
-        html_number_cell(g, html_amount(g->arena, &u, e->low, decimals));
-        html_number_cell(g, html_amount(g->arena, &u, e->high, decimals));
+        html_plain_cell(g, isfinite(e->low) && isfinite(e->high)
+                               ? html_interval(g->arena, &u, e->low, e->high, decimals)
+                               : "not known");
+        html_number_cell(g, alarm_text(g, &u, e->alarm_low, decimals));
+        html_number_cell(g, alarm_text(g, &u, e->alarm_high, decimals));
         html_cell(g, e->because);
         html_row_close(g);
     }
     html_table_close(g);
-    html_raw(g, "<p class=\"quiet\">A reading beyond an alarm limit is a reason to stop and look "
-                "for the cause. Fill time, melt pressure and the times describe the process on any "
-                "press; speed and hydraulic pressure belong to this one.</p>\n");
+    double confidence =
+        g->premises != NULL && g->premises->confidence > 0.0 ? g->premises->confidence : 0.95;
+    text_addf(g->out,
+              "<p class=\"quiet\">The interval is where the mean lies when the press is set up "
+              "anew (%s); the alarm limits add what 99.73 %% of single shots scatter around their "
+              "mean, so a single shot beyond one is a reason to stop and look for the cause. Fill "
+              "time, melt pressure and the times describe the process on any press; speed and "
+              "hydraulic pressure belong to this one.</p>\n",
+              html_percent(g->arena, confidence));
 }
 
 void html_settings(struct html *g)
@@ -256,12 +270,32 @@ static void study_verdicts(struct html *g)
     html_table_close(g);
 }
 
+/* What only several studies together can tell. */
+static void check(struct html *g, const struct criterion *c)
+{
+    html_raw(g, "<h5>");
+    html_text(g, html_full_stop(g->arena, html_is_empty(c->title) ? layout_words(g->arena, c->name)
+                                                                  : c->title));
+    html_raw(g, " ");
+    html_verdict(g, c->verdict, NULL);
+    html_raw(g, "</h5>\n");
+    html_sentence(g, c->because);
+    html_sentence(g, arena_printf(g->arena, "Limit: %s (%s)%s",
+                                  html_is_empty(c->limit_wording) ? "none" : c->limit_wording,
+                                  html_origin(g, c->name, c->origin),
+                                  c->own_verdict ? "; this verdict stands by itself and does not "
+                                                   "count in that of the window"
+                                                 : ""));
+}
+
 void html_reasons(struct html *g)
 {
     const struct window *w = g->analysis->window;
     html_raw(g, "<h2 id=\"reasons\">Why each setting is what it is</h2>\n");
     for (size_t i = 0; w != NULL && i < w->n_settings; i++)
         reason(g, &w->settings[i]);
+    for (size_t i = 0; w != NULL && i < w->n_checks; i++)
+        check(g, &w->checks[i]);
     study_verdicts(g);
 }
 
@@ -278,10 +312,10 @@ static void open_setting(struct html *g, const struct window_setting *s)
     html_raw(g, "</li>\n");
 }
 
-static void open_criterion(struct html *g, const struct finding *f, const struct criterion *c)
+static void open_criterion(struct html *g, const char *whose, const struct criterion *c)
 {
     html_raw(g, "<li><b>");
-    html_text(g, f->title);
+    html_text(g, whose);
     html_raw(g, ":</b> ");
     html_text(g, html_is_empty(c->title) ? layout_words(g->arena, c->name) : c->title);
     if (!html_is_empty(c->limit_wording)) {
@@ -306,10 +340,16 @@ static size_t open_points(struct html *g, enum verdict v)
             open_setting(g, &w->settings[i]);
             n++;
         }
+    for (size_t i = 0; w != NULL && i < w->n_checks; i++)
+        if (w->checks[i].verdict == v) {
+            open_criterion(g, "Window", &w->checks[i]);
+            n++;
+        }
     for (size_t i = 0; i < g->analysis->n_findings; i++)
         for (size_t k = 0; k < g->analysis->findings[i].n_criteria; k++)
             if (g->analysis->findings[i].criteria[k].verdict == v) {
-                open_criterion(g, &g->analysis->findings[i], &g->analysis->findings[i].criteria[k]);
+                open_criterion(g, g->analysis->findings[i].title,
+                               &g->analysis->findings[i].criteria[k]);
                 n++;
             }
     return n;
@@ -344,10 +384,29 @@ static size_t doubts(struct html *g, enum flag_grade grade)
     return n;
 }
 
+static void shots_rows(struct html *g, const char *whose, const struct next_shot *s, size_t n)
+{
+    for (size_t k = 0; k < n; k++) {
+        const char *setting = html_is_empty(s[k].setting) ? "setting" : s[k].setting;
+        const char *words = layout_words(g->arena, setting);
+        html_row_open(g, NULL);
+        html_row_head(g, whose);
+        html_cell(g, html_is_empty(s[k].series)
+                         ? words
+                         : arena_printf(g->arena, "%s, for %s", words, s[k].series));
+        html_number_cell(g, html_setting(g, setting, s[k].dimension, s[k].at));
+        html_number_cell(g, arena_printf(g->arena, "%d", s[k].shots));
+        html_cell(g, html_full_stop(g->arena, s[k].promise));
+        html_cell(g, html_full_stop(g->arena, s[k].why));
+        html_row_close(g);
+    }
+}
+
 static void shots_table(struct html *g)
 {
     static const char *const heads[] = {"Study", "Set", "#To", "#Shots", "What it promises", "Why"};
-    size_t n = 0;
+    const struct window *w = g->analysis->window;
+    size_t n = w != NULL ? w->n_next_shots : 0;
     for (size_t i = 0; i < g->analysis->n_findings; i++)
         n += g->analysis->findings[i].n_next_shots;
     if (n == 0)
@@ -355,22 +414,10 @@ static void shots_table(struct html *g)
     html_table_open(g, "shots", "Shots that would prove it", heads, PL_COUNT(heads));
     for (size_t i = 0; i < g->analysis->n_findings; i++) {
         const struct finding *f = &g->analysis->findings[i];
-        for (size_t k = 0; k < f->n_next_shots; k++) {
-            const struct next_shot *s = &f->next_shots[k];
-            const char *setting = html_is_empty(s->setting) ? "setting" : s->setting;
-            html_row_open(g, NULL);
-            html_row_head(g, f->title);
-            html_cell(g, html_is_empty(s->series)
-                             ? layout_words(g->arena, setting)
-                             : arena_printf(g->arena, "%s, for %s", layout_words(g->arena, setting),
-                                            s->series));
-            html_number_cell(g, html_setting(g, setting, s->dimension, s->at));
-            html_number_cell(g, arena_printf(g->arena, "%d", s->shots));
-            html_cell(g, html_full_stop(g->arena, s->promise));
-            html_cell(g, html_full_stop(g->arena, s->why));
-            html_row_close(g);
-        }
+        shots_rows(g, f->title, f->next_shots, f->n_next_shots);
     }
+    if (w != NULL)
+        shots_rows(g, "Window", w->next_shots, w->n_next_shots);
     html_table_close(g);
 }
 

@@ -303,6 +303,8 @@ static void put_window(struct arena *a, struct node *root, const struct window *
     put_array(a, root, "no_window", &fields_no_window, w->none, w->n_none, more_no_window);
     put_array(a, root, "expected", &fields_expected, w->expected, w->n_expected, NULL);
     put_array(a, root, "flags", &fields_flag, w->flags, w->n_flags, NULL);
+    put_array(a, root, "checks", &fields_criterion, w->checks, w->n_checks, NULL);
+    put_array(a, root, "next_shots", &fields_next_shot, w->next_shots, w->n_next_shots, NULL);
 }
 
 enum errc report_record(struct text *out, const struct analysis *x, struct error *e)

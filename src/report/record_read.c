@@ -300,6 +300,9 @@ static enum errc read_window(struct reader *r, json_t *root, const struct window
                      more_no_window));
     TRY(reader_array(r, root, "expected", &fields_expected, &w->expected, &w->n_expected, NULL));
     TRY(reader_array(r, root, "flags", &fields_flag, &w->flags, &w->n_flags, NULL));
+    TRY(reader_array(r, root, "checks", &fields_criterion, &w->checks, &w->n_checks, NULL));
+    TRY(reader_array(r, root, "next_shots", &fields_next_shot, &w->next_shots, &w->n_next_shots,
+                     NULL));
     const char **assumptions = NULL;
     TRY(reader_texts(r, root, "assumptions", &assumptions, &w->n_assumptions));
     w->assumptions = ARENA_ARRAY(r->arena, struct assumption, w->n_assumptions);

@@ -252,31 +252,44 @@ static void also_found(struct page *g)
 
 /* ---- not met, not shown ---------------------------------------------------------------------- */
 
+static void criterion_paragraph(struct page *g, const char *whose, const struct criterion *c)
+{
+    struct text t;
+    text_init(&t, g->arena);
+    text_addf(&t, "%s, %s", layout_safe(g->arena, whose),
+              is_empty(c->title) ? layout_words(g->arena, c->name)
+                                 : layout_safe(g->arena, c->title));
+    if (!is_empty(c->limit_wording))
+        text_addf(&t, " (limit %s)", layout_safe(g->arena, c->limit_wording));
+    text_addf(&t, ": %s%s",
+              is_empty(c->because) ? arena_printf(g->arena, "%s.", verdict_text(c->verdict))
+                                   : sentence(g->arena, c->because),
+              layout_more_shots(g->arena, c));
+    layout_paragraph(g->out, t.s, g->width, 2, 4);
+}
+
+static void criteria_of(struct page *g, const char *whose, const struct criterion *c, size_t n,
+                        enum verdict v, const char *title, bool *said)
+{
+    for (size_t i = 0; i < n; i++) {
+        if (c[i].verdict != v)
+            continue;
+        if (!*said)
+            heading(g, title);
+        *said = true;
+        criterion_paragraph(g, whose, &c[i]);
+    }
+}
+
 static void criteria_with(struct page *g, enum verdict v, const char *title)
 {
     bool said = false;
+    const struct window *w = g->analysis->window;
+    if (w != NULL)
+        criteria_of(g, "Window", w->checks, w->n_checks, v, title, &said);
     for (size_t i = 0; i < g->analysis->n_findings; i++) {
         const struct finding *f = &g->analysis->findings[i];
-        for (size_t k = 0; k < f->n_criteria; k++) {
-            const struct criterion *c = &f->criteria[k];
-            if (c->verdict != v)
-                continue;
-            if (!said)
-                heading(g, title);
-            said = true;
-            struct text t;
-            text_init(&t, g->arena);
-            text_addf(&t, "%s, %s", layout_safe(g->arena, f->title),
-                      is_empty(c->title) ? layout_words(g->arena, c->name)
-                                         : layout_safe(g->arena, c->title));
-            if (!is_empty(c->limit_wording))
-                text_addf(&t, " (limit %s)", layout_safe(g->arena, c->limit_wording));
-            text_addf(&t, ": %s%s",
-                      is_empty(c->because) ? arena_printf(g->arena, "%s.", verdict_text(v))
-                                           : sentence(g->arena, c->because),
-                      layout_more_shots(g->arena, c));
-            layout_paragraph(g->out, t.s, g->width, 2, 4);
-        }
+        criteria_of(g, f->title, f->criteria, f->n_criteria, v, title, &said);
     }
 }
 
@@ -358,41 +371,47 @@ static bool same_request(const struct next_shot *a, const struct next_shot *b)
            same_text(a->why, b->why);
 }
 
+static void request(struct page *g, const struct next_shot *s, size_t n)
+{
+    struct text t;
+    text_init(&t, g->arena);
+    text_addf(&t, "%d shot%s%s at %s ", s->shots, s->shots == 1 ? "" : "s", n > 1 ? " each" : "",
+              is_empty(s->setting) ? "setting" : layout_words(g->arena, s->setting));
+    for (size_t j = 0; j < n; j++) {
+        const char *joint = j + 1 == n ? " and " : ", ";
+        text_addf(&t, "%s%s", j == 0 ? "" : joint,
+                  setting_value(g, is_empty(s->setting) ? "" : s->setting, s->dimension, s[j].at));
+    }
+    if (!is_empty(s->series))
+        text_addf(&t, " (%s)", layout_safe(g->arena, s->series));
+    if (!is_empty(s->promise))
+        text_addf(&t, ": %s", sentence(g->arena, s->promise));
+    if (!is_empty(s->why))
+        text_addf(&t, "%s Why: %s", is_empty(s->promise) ? "." : "", sentence(g->arena, s->why));
+    layout_paragraph(g->out, t.s, g->width, 2, 4);
+}
+
+static void requests(struct page *g, const struct next_shot *s, size_t n, bool *said)
+{
+    for (size_t k = 0, last; k < n; k = last + 1) {
+        last = k;
+        while (last + 1 < n && same_request(&s[k], &s[last + 1]))
+            last++;
+        if (!*said)
+            heading(g, "Run next");
+        *said = true;
+        request(g, &s[k], last - k + 1);
+    }
+}
+
 static void next_shots(struct page *g)
 {
     bool said = false;
-    for (size_t i = 0; i < g->analysis->n_findings; i++) {
-        const struct finding *f = &g->analysis->findings[i];
-        for (size_t k = 0; k < f->n_next_shots; k++) {
-            const struct next_shot *s = &f->next_shots[k];
-            if (!said)
-                heading(g, "Run next");
-            said = true;
-            struct text t;
-            text_init(&t, g->arena);
-            size_t last = k;
-            while (last + 1 < f->n_next_shots && same_request(s, &f->next_shots[last + 1]))
-                last++;
-            text_addf(&t, "%d shot%s%s at %s ", s->shots, s->shots == 1 ? "" : "s",
-                      last > k ? " each" : "",
-                      is_empty(s->setting) ? "setting" : layout_words(g->arena, s->setting));
-            for (size_t j = k; j <= last; j++) {
-                const char *joint = j == last ? " and " : ", ";
-                text_addf(&t, "%s%s", j == k ? "" : joint,
-                          setting_value(g, is_empty(s->setting) ? "" : s->setting, s->dimension,
-                                        f->next_shots[j].at));
-            }
-            if (!is_empty(s->series))
-                text_addf(&t, " (%s)", layout_safe(g->arena, s->series));
-            k = last;
-            if (!is_empty(s->promise))
-                text_addf(&t, ": %s", sentence(g->arena, s->promise));
-            if (!is_empty(s->why))
-                text_addf(&t, "%s Why: %s", is_empty(s->promise) ? "." : "",
-                          sentence(g->arena, s->why));
-            layout_paragraph(g->out, t.s, g->width, 2, 4);
-        }
-    }
+    for (size_t i = 0; i < g->analysis->n_findings; i++)
+        requests(g, g->analysis->findings[i].next_shots, g->analysis->findings[i].n_next_shots,
+                 &said);
+    if (g->analysis->window != NULL)
+        requests(g, g->analysis->window->next_shots, g->analysis->window->n_next_shots, &said);
 }
 
 void report_terminal(struct text *out, const struct analysis *a, const struct terminal_style *s)

@@ -38,8 +38,7 @@ double window_round(double v, double step, enum aim_rounding rounding)
     return round_10(q * step);
 }
 
-/* ---- margin -----------------------------------------------------------------------------------
- */
+/* ---- margin ---------------------------------------------------------------------------------- */
 
 /* "0.5 s or 5 %, the larger": either part may be missing. NAN: no such criterion. */
 static double margin_of_key(const struct work *w, const char *key, double bound)
@@ -75,8 +74,7 @@ static struct margin margin_for(const struct work *w, const struct setting_spec 
     return m;
 }
 
-/* ---- sentences --------------------------------------------------------------------------------
- */
+/* ---- sentences ------------------------------------------------------------------------------- */
 
 static const char *rounding_words(struct work *w, const struct setting_spec *s, double exact,
                                   double aim)
@@ -111,9 +109,7 @@ static void list_assumptions(struct work *w, const struct setting_spec *s)
                       s->noun);
 }
 
-/* ---- limits of an aim
- * ------------------------------------------------------------------------------
- */
+/* ---- limits of an aim ------------------------------------------------------------------------ */
 
 bool window_tested_range(const struct finding *f, const char *setting, enum dimension d,
                          double *low, double *high)
@@ -136,14 +132,6 @@ bool window_tested_range(const struct finding *f, const char *setting, enum dime
     return *low <= *high;
 }
 
-static const struct finding *finding_named(const struct work *w, const char *study)
-{
-    for (size_t i = 0; i < w->n_findings; i++)
-        if (study != NULL && strcmp(w->findings[i].study, study) == 0)
-            return &w->findings[i];
-    return NULL;
-}
-
 static void withdraw(struct window_setting *out, const char *why)
 {
     out->aim = NAN;
@@ -151,13 +139,29 @@ static void withdraw(struct window_setting *out, const char *why)
     out->verdict = verdict_worst(out->verdict, VERDICT_NOT_SHOWN);
 }
 
+/* What was tested, in terms of this setting: a bound that was made from another setting's stands
+ * where that was tested. */
+static bool tested(const struct work *w, const struct setting_spec *s, const struct bound *b,
+                   double *low, double *high)
+{
+    const struct derived *d = window_derived_of(w, b);
+    const char *setting = d != NULL && d->from != NULL ? d->from->setting : s->setting;
+    const struct finding *f = window_finding(w, b->study);
+    if (f == NULL || !window_tested_range(f, setting, s->dimension, low, high))
+        return false;
+    if (d != NULL && d->from != NULL) {
+        *low = fmax(0.0, *low - d->shift);
+        *high -= d->shift;
+    }
+    return true;
+}
+
 /* Nobody has seen a part from outside the tested range. */
 static bool inside_tested(struct work *w, const struct setting_spec *s, struct window_setting *out)
 {
     const struct bound *from = out->low != NULL ? out->low : out->high;
-    const struct finding *f = finding_named(w, from->study);
     double low, high;
-    if (f == NULL || !window_tested_range(f, s->setting, s->dimension, &low, &high))
+    if (!tested(w, s, from, &low, &high))
         return true;
     double slack = NEAR * fmax(fabs(low), fabs(high));
     if (out->aim > high + slack) {
@@ -200,9 +204,7 @@ static void room_for_scatter(struct work *w, const struct setting_spec *s,
         low && high ? "lower and upper" : (low ? "lower" : "upper"));
 }
 
-/* ---- the kinds of aim
- * ----------------------------------------------------------------------------
- */
+/* ---- the kinds of aim ------------------------------------------------------------------------ */
 
 static void aim_above_lower(struct work *w, const struct setting_spec *s,
                             struct window_setting *out)
@@ -282,6 +284,24 @@ static void aim_between(struct work *w, const struct setting_spec *s, struct win
         rounding_words(w, s, exact, out->aim));
 }
 
+/* The press sets a speed; the fill time is what that speed gives, so that the two aims name one
+ * process. False where it cannot be told, or would leave its own bounds. */
+static bool aim_by_speed(struct work *w, const struct setting_spec *s, struct window_setting *out)
+{
+    struct window_response r;
+    if (strcmp(s->setting, "fill_time") != 0 || out->low == NULL || out->high == NULL ||
+        !window_response(w, "fill time", &r) || r.setting->dimension != DIM_SPEED)
+        return false;
+    double t = window_round(r.mean.value, PL_NAN, ROUND_NEAREST);
+    if (!(t >= out->low_value) || !(t <= out->high_value))
+        return false;
+    out->aim = t;
+    out->aim_because =
+        arena_printf(w->arena, "what %s takes at the aim of the %s, %s", r.from->study,
+                     r.setting->noun, window_words(w, r.setting, r.aim, 0));
+    return true;
+}
+
 void window_aim(struct work *w, const struct setting_spec *s, const struct setting_bounds *b,
                 struct window_setting *out)
 {
@@ -292,7 +312,8 @@ void window_aim(struct work *w, const struct setting_spec *s, const struct setti
         break;
     case AIM_GEOMETRIC_MEAN:
     case AIM_CENTRE:
-        aim_between(w, s, out);
+        if (!aim_by_speed(w, s, out))
+            aim_between(w, s, out);
         break;
     case AIM_NONE:
         out->aim_because = arena_printf(
@@ -305,8 +326,7 @@ void window_aim(struct work *w, const struct setting_spec *s, const struct setti
     room_for_scatter(w, s, out);
 }
 
-/* ---- because ------------------------------------------------------------------------------------
- */
+/* ---- because --------------------------------------------------------------------------------- */
 
 static const struct bound *undecided(const struct setting_bounds *b)
 {

@@ -16,16 +16,6 @@ struct temperature {
     const struct fact *range;
 };
 
-static const struct operating_value *operating(const struct finding *f, const char *setting)
-{
-    for (size_t i = 0; i < f->n_operating_point; i++) {
-        const struct operating_value *o = &f->operating_point[i];
-        if (strcmp(o->setting, setting) == 0 && isfinite(o->low) && isfinite(o->high))
-            return o;
-    }
-    return NULL;
-}
-
 static void outside_range(struct work *w, const struct temperature *t, const struct finding *f,
                           const struct operating_value *o)
 {
@@ -46,7 +36,7 @@ static void gather(struct work *w, struct temperature *t)
     t->range = facts_find(facts, "material", t->setting);
     for (size_t i = 0; i < w->n_findings; i++) {
         const struct finding *f = &w->findings[i];
-        const struct operating_value *o = f->n_bounds > 0 ? operating(f, t->setting) : NULL;
+        const struct operating_value *o = f->n_bounds > 0 ? window_operating(f, t->setting) : NULL;
         if (o == NULL)
             continue;
         t->known = true;

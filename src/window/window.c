@@ -44,6 +44,28 @@ static bool make_setting(struct work *w, const struct setting_spec *s, struct wi
     return true;
 }
 
+/* Each in its place among the specs, what another follows from first; then the places close up. */
+static void make_settings(struct work *w)
+{
+    size_t n;
+    const struct setting_spec *specs = window_setting_specs(&n);
+    w->settings = ARENA_ARRAY(w->arena, struct window_setting, n);
+    w->n_settings = n;
+    for (int order = 0; order < ORDER_N; order++) {
+        if (order == ORDER_LAST)
+            window_derive_cooling(w);
+        for (size_t i = 0; i < n; i++)
+            if ((int)specs[i].order == order && !make_setting(w, &specs[i], &w->settings[i]))
+                w->settings[i].setting = NULL;
+    }
+    w->n_settings = 0;
+    for (size_t i = 0; i < n; i++)
+        if (w->settings[i].setting != NULL)
+            w->settings[w->n_settings++] = w->settings[i];
+    w->window->settings = w->settings;
+    w->window->n_settings = w->n_settings;
+}
+
 static enum errc check_findings(const struct finding *findings, size_t n, struct error *e)
 {
     size_t n_specs;
@@ -72,16 +94,19 @@ enum errc window_make(struct arena *a, const struct finding *findings, size_t n_
                      .n_findings = n_findings,
                      .premises = premises,
                      .window = out};
-    size_t n;
-    const struct setting_spec *specs = window_setting_specs(&n);
-    out->settings = ARENA_ARRAY(a, struct window_setting, n);
-    for (size_t i = 0; i < n; i++)
-        if (make_setting(&w, &specs[i], &out->settings[out->n_settings]))
-            out->n_settings++;
+    window_derive_speed_cap(&w);
+    make_settings(&w);
     window_check_operating_point(&w);
-    window_expect_weight(&w);
+    window_check_other_points(&w);
+    window_check_pressure(&w);
+    window_check_corners(&w);
+    window_check_width(&w);
+    window_expect(&w);
     for (size_t i = 0; i < out->n_settings; i++)
         out->verdict = verdict_worst(out->verdict, out->settings[i].verdict);
+    for (size_t i = 0; i < out->n_checks; i++)
+        if (!out->checks[i].own_verdict)
+            out->verdict = verdict_worst(out->verdict, out->checks[i].verdict);
     for (size_t i = 0; i < n_findings; i++)
         out->verdict = verdict_worst(out->verdict, findings[i].verdict);
     return ERR_NONE;

@@ -15,6 +15,9 @@ enum aim_kind {
 
 enum aim_rounding { ROUND_UP, ROUND_NEAREST };
 
+/* What another setting follows from is worked out before it. */
+enum work_order { ORDER_FIRST, ORDER_FOLLOWS, ORDER_LAST, ORDER_N };
+
 /* Everything the window has to know of a setting. */
 struct setting_spec {
     const char *setting, *title;
@@ -27,9 +30,17 @@ struct setting_spec {
     double step_default;    /* canonical; NAN: three significant digits */
     const char *sd_key;     /* in [press], or NULL */
     enum aim_rounding rounding;
+    enum work_order order;
 };
 
 const struct setting_spec *window_setting_specs(size_t *n);
+
+/* A bound that no study gives by itself. */
+struct derived {
+    struct bound bound;
+    const struct bound *from; /* the study's own, or NULL */
+    double shift;             /* added to the derived setting it gives the study's */
+};
 
 /* What the checks pass around. */
 struct work {
@@ -38,7 +49,27 @@ struct work {
     size_t n_findings;
     const struct premises *premises;
     struct window *window;
-    size_t cap_flags, cap_assumptions, cap_none, cap_expected;
+    /* one place for every spec until all are made; `setting` NULL: not made */
+    struct window_setting *settings;
+    size_t n_settings;
+    struct derived **derived;
+    size_t n_derived, cap_derived;
+    size_t cap_flags, cap_assumptions, cap_none, cap_expected, cap_checks, cap_next_shots;
+};
+
+struct window_value { /* NAN: none */
+    double value, low, high;
+};
+
+/* A response at the aim of the setting that a study varied. */
+struct window_response {
+    const struct finding *from;
+    const struct setting_spec *setting;
+    enum dimension dimension;
+    double aim;                 /* of that setting */
+    struct window_value mean;   /* of a new set-up there; low, high NAN: not known */
+    struct window_value fitted; /* the study's fitted curve there; NAN without one */
+    double shot_sd, shot_dof;   /* single shots around their mean; NAN: not known */
 };
 
 /* All bounds on one setting. */
@@ -48,8 +79,7 @@ struct setting_bounds {
     const struct finding *study; /* finding of the study that varies the setting, or NULL */
 };
 
-/* ---- words ------------------------------------------------------------------------------------
- */
+/* ---- words ----------------------------------------------------------------------------------- */
 
 /* A value with its unit, as people entered it. `toward` +1 rounds up, -1 down, 0 to the nearest:
  * the last digit shown errs to the safe side. One digit finer than the press's step where that says
@@ -57,13 +87,38 @@ struct setting_bounds {
 const char *window_words(const struct work *w, const struct setting_spec *s, double v, int toward);
 /* The same for a plain dimension, three significant digits. */
 const char *window_plain(const struct work *w, enum dimension d, double v);
+/* With so many decimals, less the zeros at the end. */
+const char *window_decimals(const struct work *w, enum dimension d, double v, int decimals,
+                            int toward);
+/* "6.5 %" */
+const char *window_percent(const struct work *w, double share);
 /* First letter made large, full stop at the end. */
 const char *window_sentence(const struct work *w, const char *s);
 void window_assume(struct work *w, const char *fmt, ...) PL_PRINTF(2, 3);
 struct flag *window_flag(struct work *w, const char *code, const char *fmt, ...) PL_PRINTF(3, 4);
 
-/* ---- the parts ---------------------------------------------------------------------------------
- */
+/* ---- looking things up ----------------------------------------------------------------------- */
+
+const struct setting_spec *window_spec(const char *setting);
+/* As far as it is made; NULL: not at all. */
+struct window_setting *window_setting_of(const struct work *w, const char *setting);
+double window_aim_of(const struct work *w, const char *setting);     /* NAN: none */
+double window_running_of(const struct work *w, const char *setting); /* of [running], NAN */
+double window_confidence(const struct work *w);
+const struct finding *window_finding(const struct work *w, const char *study);
+/* The first finding that has a finite value by this name. */
+const struct quantity *window_quantity(const struct work *w, const char *name,
+                                       const struct finding **from);
+/* NULL where the study does not say. */
+const struct operating_value *window_operating(const struct finding *f, const char *setting);
+/* A key of [criteria]: absolute, else relative part; `otherwise` where neither is given. */
+double window_limit(const struct work *w, const char *key, double otherwise);
+struct bound *window_derive(struct work *w, const struct bound *from, double shift);
+const struct derived *window_derived_of(const struct work *w, const struct bound *b);
+struct criterion *window_check(struct work *w, const char *name);
+struct next_shot *window_next_shot(struct work *w);
+
+/* ---- the parts ------------------------------------------------------------------------------- */
 
 /* The step of the press, or the default; NAN: none. Sets *given. */
 double window_step(const struct work *w, const struct setting_spec *s, bool *given);
@@ -93,11 +148,33 @@ void window_running(const struct work *w, const struct setting_spec *s,
 bool window_tested_range(const struct finding *f, const char *setting, enum dimension d,
                          double *low, double *high);
 
-/* ---- cross-checks, one file each
- * ------------------------------------------------------------------
- */
+/* ---- cross-checks, one file each ------------------------------------------------------------- */
 
+/* pressure_scaling.c: pressure-drop and viscosity together */
+void window_derive_speed_cap(struct work *w);
+/* Pressure at a fill time from the stages of filling, scaled by the power-law index; false: not to
+ * be had. */
+bool window_scaled_pressure(const struct work *w, double fill_time, struct window_value *out,
+                            const struct finding **from);
+/* closed_time.c: after fill time and hold time */
+void window_derive_cooling(struct work *w);
+/* pressure_use.c */
+void window_check_pressure(struct work *w);
+/* operating_point.c, other_point.c, worst_corner.c */
 void window_check_operating_point(struct work *w);
-void window_expect_weight(struct work *w);
+void window_check_other_points(struct work *w);
+void window_check_corners(struct work *w);
+/* The coldest corner by name, where the window spans temperatures and the study was not run there;
+ * else NULL. */
+const char *window_cold_corner(const struct work *w, const struct finding *f);
+/* narrow.c */
+void window_check_width(struct work *w);
+/* response.c */
+bool window_response(const struct work *w, const char *series, struct window_response *out);
+/* The speed that fills in this time: 1 / speed is straight over fill time between the conditions of
+ * the study that varied it, and goes on straight beyond them. NAN: no study tells. */
+double window_speed_at(const struct work *w, double fill_time);
+/* expected.c */
+void window_expect(struct work *w);
 
 #endif

@@ -87,6 +87,30 @@ const char *window_plain(const struct work *w, enum dimension d, double v)
     return with_unit(w, shown, decimals, u.name);
 }
 
+const char *window_decimals(const struct work *w, enum dimension d, double v, int decimals,
+                            int toward)
+{
+    struct display_unit u = unit_of(w, d);
+    double shown = round_toward((v - u.offset) / u.factor, decimals, toward);
+    while (decimals > 0) {
+        double scale = pow(10.0, decimals - 1);
+        if (!(fabs(shown * scale - round(shown * scale)) < 1e-6))
+            break;
+        decimals--;
+    }
+    return with_unit(w, shown, decimals, u.name);
+}
+
+const char *window_percent(const struct work *w, double share)
+{
+    double percent = 100.0 * share;
+    struct text t;
+    text_init(&t, w->arena);
+    text_add_fixed(&t, percent, fabs(percent - round(percent)) < 1e-9 ? 0 : 1);
+    text_add(&t, " %");
+    return t.s;
+}
+
 const char *window_sentence(const struct work *w, const char *s)
 {
     size_t n = strlen(s);

@@ -14,6 +14,8 @@ struct viscosity_block {
     double time;        /* geometric mean */
     double pressure;    /* the same, at transfer */
     double peak, limit; /* mean of the highest pressure; known limit or NAN */
+    size_t n_peak;      /* shots whose highest pressure was written down */
+    double peak_sd;
     const char *defect; /* of its first bad shot, or NULL */
     struct visc_doubt doubt;
 };

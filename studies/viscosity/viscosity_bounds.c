@@ -305,11 +305,34 @@ static void gate_bound(struct viscosity *v, const struct range *range)
         arena_printf(v->a, "the supplier's %s 1/s at the gate wall", rate));
 }
 
+/* The study was made over the whole of its good range: this is its operating point. */
+static void note_range(struct viscosity *v, const struct range *range)
+{
+    struct operating_value *o = finding_operating(v->f, "fill_time", DIM_TIME);
+    o->low = range->fastest;
+    o->high = range->slowest;
+    o->from = "column fill_time, conditions free of limits and defects";
+    if (!v->data.by_speed)
+        return;
+    o = finding_operating(v->f, "injection_speed", DIM_SPEED);
+    o->low = PL_INF;
+    o->high = -PL_INF;
+    o->from = "column injection_speed, conditions free of limits and defects";
+    for (size_t i = 0; i < v->data.n_blocks; i++) {
+        const struct viscosity_block *b = &v->data.block[i];
+        if (!is_good(b) || b->time < range->fastest || b->time > range->slowest)
+            continue;
+        o->low = fmin(o->low, b->speed);
+        o->high = fmax(o->high, b->speed);
+    }
+}
+
 void viscosity_bounds(struct viscosity *v)
 {
     struct range range = good_range(v);
     if (!isfinite(range.slowest) || !(range.slowest > 0.0))
         return;
+    note_range(v, &range);
     edge_bound(v, &range, false);
     edge_bound(v, &range, true);
     if (v->solved && !v->no_rise) {

@@ -98,17 +98,30 @@ static bool same_group(const struct viscosity *v, const struct viscosity_data *d
 
 /* Mean over the block's shots that have a value; NAN when none has. */
 static double block_mean(const struct viscosity *v, const struct viscosity_data *d,
-                         const struct viscosity_block *b, const char *column)
+                         const struct viscosity_block *b, const char *column, size_t *count)
 {
-    double sum = 0.0, n = 0.0;
+    double sum = 0.0;
+    *count = 0;
     for (size_t i = b->first; i < b->first + b->n; i++) {
         double x = value_of(v, d->row[i], column);
         if (!isnan(x)) {
             sum += x;
-            n += 1.0;
+            ++*count;
         }
     }
-    return n > 0.0 ? sum / n : PL_NAN;
+    return *count > 0 ? sum / (double)*count : PL_NAN;
+}
+
+static double block_sd(const struct viscosity *v, const struct viscosity_data *d,
+                       const struct viscosity_block *b, const char *column)
+{
+    size_t n;
+    double mean = block_mean(v, d, b, column, &n), ss = 0.0;
+    for (size_t i = b->first; i < b->first + b->n; i++) {
+        double x = value_of(v, d->row[i], column);
+        ss += isnan(x) ? 0.0 : (x - mean) * (x - mean);
+    }
+    return n > 1 ? sqrt(ss / (double)(n - 1)) : PL_NAN;
 }
 
 static void fill_block(const struct viscosity *v, struct viscosity_data *d, size_t k)
@@ -118,10 +131,12 @@ static void fill_block(const struct viscosity *v, struct viscosity_data *d, size
     b->time = exp(d->unit[k].log_t);
     b->pressure = exp(d->unit[k].log_p);
     b->speed = d->by_speed ? value_of(v, d->row[b->first], "injection_speed") : PL_NAN;
-    b->peak = block_mean(v, d, b, "peak_pressure");
+    size_t n_limit;
+    b->peak = block_mean(v, d, b, "peak_pressure", &b->n_peak);
+    b->peak_sd = block_sd(v, d, b, "peak_pressure");
     if (isnan(b->peak))
         b->peak = b->pressure;
-    b->limit = block_mean(v, d, b, "pressure_limit");
+    b->limit = block_mean(v, d, b, "pressure_limit", &n_limit);
     if (isnan(b->limit))
         b->limit = v->available;
     for (size_t i = b->first; i < b->first + b->n && b->defect == NULL; i++) {

@@ -95,8 +95,17 @@ void viscosity_quantities(struct viscosity *v)
         isnan(r->line.revisit_sd) ? "around the straight line, in excess of the shots' scatter"
                                   : "from settings run twice, in excess of the shots' scatter",
         "needs three fill times");
+    if (v->data.time_step > 0.0)
+        add(v, "fill_time_step", "step of the readings of fill time", DIM_TIME, v->data.time_step,
+            "from the digits as written", NULL);
+    if (v->data.pressure_step > 0.0)
+        add(v, "transfer_pressure_step", "step of the readings of transfer pressure", DIM_PRESSURE,
+            v->data.pressure_step, "from the digits as written", NULL);
     if (v->available > 0.0) {
         struct visc_value p = visc_pressure_at(r, r->fastest);
+        add(v, "available_pressure", "available pressure", DIM_PRESSURE, v->available,
+            "the smaller of [press] max_injection_pressure and pressure_limit, as far as given",
+            NULL);
         q = add(v, "pressure_use", "share of the available pressure at the fastest usable fill",
                 DIM_RATIO, p.value / v->available, "fitted curve", NULL);
         add_interval(v, q, p.low / v->available, p.high / v->available);
@@ -252,21 +261,52 @@ static void note_left_out(struct viscosity *v, const struct viscosity_block *b)
     }
 }
 
-static void note_condition(struct viscosity *v, size_t k)
+static struct condition *add_condition(struct viscosity *v, size_t k, const char *series,
+                                       enum dimension d)
 {
     const struct viscosity_block *b = &v->data.block[k];
-    const struct visc_unit *u = &v->data.unit[k];
     struct condition *c = finding_condition(v->f);
+    c->series = series;
     c->setting_dimension = v->data.by_speed ? DIM_SPEED : DIM_TIME;
     c->setting = v->data.by_speed ? b->speed : b->time;
-    c->dimension = DIM_PRESSURE;
+    c->dimension = d;
     c->block = (int)k + 1;
     c->n = b->n;
-    c->mean = b->pressure;
-    c->sd = b->n > 1 ? b->pressure * sqrt(u->ss_p / (double)(b->n - 1)) : PL_NAN;
     c->file = viscosity_file(v, b);
     c->first_line = viscosity_line(v, b);
     c->left_out = left_out_reason(v, b);
+    return c;
+}
+
+static double relative_sd(double ss, size_t n)
+{
+    return n > 1 ? sqrt(ss / (double)(n - 1)) : PL_NAN;
+}
+
+static void note_peak(struct viscosity *v, size_t k)
+{
+    const struct viscosity_block *b = &v->data.block[k];
+    if (b->n_peak == 0)
+        return;
+    struct condition *c = add_condition(v, k, "peak pressure", DIM_PRESSURE);
+    c->n = b->n_peak;
+    c->mean = b->peak;
+    c->sd = b->peak_sd;
+}
+
+static void note_fill_time(struct viscosity *v, size_t k)
+{
+    struct condition *c = add_condition(v, k, "fill time", DIM_TIME);
+    c->mean = v->data.block[k].time;
+    c->sd = c->mean * relative_sd(v->data.unit[k].ss_t, c->n);
+}
+
+static void note_condition(struct viscosity *v, size_t k)
+{
+    const struct viscosity_block *b = &v->data.block[k];
+    struct condition *c = add_condition(v, k, "transfer pressure", DIM_PRESSURE);
+    c->mean = b->pressure;
+    c->sd = b->pressure * relative_sd(v->data.unit[k].ss_p, b->n);
     if (!v->solved)
         return;
     struct visc_value p = visc_pressure_at(&v->r, b->time);
@@ -311,5 +351,9 @@ void viscosity_conditions(struct viscosity *v)
         if (left_out_reason(v, &v->data.block[i]) == NULL)
             v->f->rows_used += v->data.block[i].n;
     }
+    for (size_t i = 0; i < v->data.n_blocks; i++)
+        note_peak(v, i);
+    for (size_t i = 0; i < v->data.n_blocks; i++)
+        note_fill_time(v, i);
     condition_table(v);
 }

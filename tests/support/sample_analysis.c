@@ -97,10 +97,34 @@ static struct window *make_window(struct arena *a, const struct finding *f)
     w->n_none = 1;
     w->none = sample_keep(a, &none, sizeof none, 1);
     w->n_expected = 2;
-    w->expected = KEEP(
-        a, struct expected_response, 2,
-        {"cushion", "cushion", DIM_LENGTH, 5.2, NAN, NAN, "one press reading, no interval"},
-        {"part_weight", "part weight", DIM_MASS, 25.18, 25.169, 25.191, "fit and shot scatter"});
+    w->expected = KEEP(a, struct expected_response, 2,
+                       {"cushion", "cushion", DIM_LENGTH, 5.2, NAN, NAN, NAN, NAN,
+                        "one press reading, no interval"},
+                       {"part_weight", "part weight", DIM_MASS, 25.18, 25.169, 25.191, 25.151,
+                        25.209, "fit and shot scatter"});
+    w->n_checks = 1;
+    w->checks =
+        KEEP(a, struct criterion, 1,
+             {.name = "pressure_use_aim",
+              .title = "pressure use at the aim",
+              .dimension = DIM_RATIO,
+              .limit_wording = "80 % of the available pressure",
+              .limit = 0.8,
+              .value = 0.79,
+              .low = 0.77,
+              .high = 0.81,
+              .level = 0.95,
+              .sides = 2,
+              .origin = 'C',
+              .verdict = VERDICT_NOT_SHOWN,
+              .because = "filling in 0.6 s takes 79 % (77 to 81 %) of the 180 MPa available",
+              .shots_to_decide = -1,
+              .own_verdict = true});
+    w->n_next_shots = 1;
+    w->next_shots = KEEP(a, struct next_shot, 1,
+                         {"hold_time", DIM_TIME, 6.3, 3, "corner 225 degC melt temperature",
+                          "shows whether the gate is frozen there",
+                          "the bound was found at 217 degC", NAN, NAN});
     w->n_flags = 1;
     w->flags = KEEP(a, struct flag, 1,
                     {"worst-corner-untested", FLAG_DOUBT,
@@ -310,6 +334,7 @@ void sample_analysis_hostile(struct arena *a, struct analysis *out)
     struct window *w = sample_window(out);
     w->settings[1].because = w->none[0].text = w->flags[0].text = h;
     w->expected[0].because = w->assumptions[0].text = h;
+    w->checks[0].because = w->next_shots[0].why = h;
 }
 
 void sample_analysis_not_frozen(struct arena *a, struct analysis *out)
@@ -354,6 +379,7 @@ void sample_analysis_not_frozen(struct arena *a, struct analysis *out)
     s->because = "weight is still rising at 9 s, the longest time tested";
     s->running_verdict = VERDICT_NOT_SHOWN;
     w->n_none = w->n_flags = w->n_expected = w->n_assumptions = 0;
+    w->n_checks = w->n_next_shots = 0;
     w->verdict = VERDICT_NOT_MET;
     sample_premises(out)->n_files = 2;
 }

@@ -248,7 +248,9 @@ static void test_half_an_interval_shows_two_digits(void **state)
                "5.40 s 5.10 to 5.80 s 95 %, two-sided");
     /* 25.169 to 25.191: half is 0.011 */
     assert_has(words(f->arena, part(f->arena, s, "part weight</th>", "</tr>")),
-               "25.180 g 25.169 g 25.191 g fit and shot scatter");
+               "25.180 g 25.169 to 25.191 g 25.151 g 25.209 g fit and shot scatter");
+    assert_has(words(f->arena, part(f->arena, s, "cushion</th>", "</tr>")),
+               "5.2 mm not known none none one press reading, no interval");
     /* open at one end */
     assert_has(words(f->arena, part(f->arena, s, "start of the plateau", "</tr>")),
                "none 4.9 s and more 95 %, two-sided no value: the best family has no corner");
@@ -336,7 +338,8 @@ static void test_nothing_left_to_prove(void **state)
         g[i].n_flags = g[i].n_next_shots = 0;
         w->settings[i].verdict = VERDICT_MET;
     }
-    w->n_flags = 0;
+    w->n_flags = w->n_next_shots = 0;
+    w->checks[0].verdict = VERDICT_MET;
     assert_has(page(f), "Every criterion that was looked at is met, and no doubt stands");
 }
 
@@ -529,6 +532,12 @@ static void poison_window(struct window *w, const char *h)
         w->expected[i].name = w->expected[i].title = w->expected[i].because = h;
     for (size_t i = 0; i < w->n_flags; i++)
         w->flags[i].code = w->flags[i].text = w->flags[i].file = h;
+    for (size_t i = 0; i < w->n_checks; i++)
+        w->checks[i].name = w->checks[i].title = w->checks[i].limit_wording = w->checks[i].because =
+            h;
+    for (size_t i = 0; i < w->n_next_shots; i++)
+        w->next_shots[i].setting = w->next_shots[i].series = w->next_shots[i].promise =
+            w->next_shots[i].why = h;
     for (size_t i = 0; i < w->n_assumptions; i++)
         w->assumptions[i].text = h;
 }

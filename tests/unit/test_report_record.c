@@ -142,7 +142,8 @@ static void test_promised_keys(void **state)
     struct analysis x;
     sample_analysis(arena, &x);
     json_t *root = parsed(written(&x));
-    check_has(root, "plateau trial options inputs studies window expected no_window flags verdict");
+    check_has(root, "plateau trial options inputs studies window expected no_window flags verdict "
+                    "checks next_shots");
     check_has(json_object_get(root, "plateau"), "record version");
     check_has(json_object_get(root, "options"), "confidence resamples seed");
     check_has(json_array_get(json_object_get(root, "inputs"), 1),
@@ -166,7 +167,7 @@ static void test_promised_keys(void **state)
     assert_true(json_is_null(json_object_get(setting, "high_from")));
     assert_string_equal(json_string_value(json_object_get(setting, "unit")), "s");
     assert_near(json_number_value(json_object_get(setting, "aim")), 6.3, 0, 0);
-    check_has(json_array_get(json_object_get(root, "expected"), 0), "name value low high unit");
+    check_has(json_array_get(json_object_get(root, "expected"), 0), "name value low high unit alarm_low alarm_high");
     json_decref(root);
 }
 
@@ -364,7 +365,9 @@ static void test_broken_records_are_refused(void **state)
          "studies[0].criteria[0].origin: \"common practice\", \"given\", \"our convention\", "
          "\"standard\" or null is expected"},
         {"\"shots\": 3,", "\"shots\": 3.5,",
-         "studies[0].next_shots[0].shots: a whole number is expected"},
+         "next_shots[0].shots: a whole number is expected"},
+        {"\"shots\": 59,", "\"shots\": 59.5,",
+         "studies[1].next_shots[0].shots: a whole number is expected"},
         {"\"bytes\": 412", "\"bytes\": -412",
          "inputs[0].bytes: a whole number from 0 on is expected"},
         {"\"chosen\": true", "\"chosen\": 1",

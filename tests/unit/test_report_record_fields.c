@@ -76,6 +76,25 @@ static void same_flag(const struct flag *got, const struct flag *want)
     assert_int_equal(got->line, want->line);
 }
 
+static void same_criterion(const struct criterion *g, const struct criterion *w)
+{
+    same_text(g->name, w->name);
+    same_text(g->title, w->title);
+    same_text(g->limit_wording, w->limit_wording);
+    same_text(g->because, w->because);
+    assert_int_equal(g->dimension, w->dimension);
+    assert_int_equal(g->origin, w->origin);
+    assert_int_equal(g->verdict, w->verdict);
+    assert_int_equal(g->sides, w->sides);
+    assert_int_equal(g->shots_to_decide, w->shots_to_decide);
+    assert_int_equal(g->own_verdict, w->own_verdict);
+    assert_lre(g->limit, w->limit, 10);
+    assert_lre(g->value, w->value, 10);
+    assert_lre(g->low, w->low, 10);
+    assert_lre(g->high, w->high, 10);
+    assert_lre(g->level, w->level, 10);
+}
+
 static void same_numbers(const struct finding *got, const struct finding *want)
 {
     assert_int_equal(got->n_quantities, want->n_quantities);
@@ -94,24 +113,8 @@ static void same_numbers(const struct finding *got, const struct finding *want)
         assert_near(g->level, w->level, 1e-10, 0);
     }
     assert_int_equal(got->n_criteria, want->n_criteria);
-    for (size_t i = 0; i < want->n_criteria; i++) {
-        const struct criterion *g = &got->criteria[i], *w = &want->criteria[i];
-        same_text(g->name, w->name);
-        same_text(g->title, w->title);
-        same_text(g->limit_wording, w->limit_wording);
-        same_text(g->because, w->because);
-        assert_int_equal(g->dimension, w->dimension);
-        assert_int_equal(g->origin, w->origin);
-        assert_int_equal(g->verdict, w->verdict);
-        assert_int_equal(g->sides, w->sides);
-        assert_int_equal(g->shots_to_decide, w->shots_to_decide);
-        assert_int_equal(g->own_verdict, w->own_verdict);
-        assert_lre(g->limit, w->limit, 10);
-        assert_lre(g->value, w->value, 10);
-        assert_lre(g->low, w->low, 10);
-        assert_lre(g->high, w->high, 10);
-        assert_lre(g->level, w->level, 10);
-    }
+    for (size_t i = 0; i < want->n_criteria; i++)
+        same_criterion(&got->criteria[i], &want->criteria[i]);
 }
 
 static void same_conditions(const struct finding *got, const struct finding *want)
@@ -125,6 +128,8 @@ static void same_conditions(const struct finding *got, const struct finding *wan
         assert_int_equal(g->block, w->block);
         assert_int_equal(g->n, w->n);
         assert_int_equal(g->first_line, w->first_line);
+        assert_int_equal(g->dimension, w->dimension);
+        assert_int_equal(g->setting_dimension, w->setting_dimension);
         assert_lre(g->setting, w->setting, 10);
         assert_lre(g->mean, w->mean, 9.9);
         assert_lre(g->sd, w->sd, 9.9);
@@ -178,6 +183,19 @@ static void same_models(const struct finding *got, const struct finding *want)
     }
 }
 
+static void same_next_shot(const struct next_shot *g, const struct next_shot *w)
+{
+    same_text(g->setting, w->setting);
+    same_text(g->series, w->series);
+    same_text(g->promise, w->promise);
+    same_text(g->why, w->why);
+    assert_int_equal(g->dimension, w->dimension);
+    assert_int_equal(g->shots, w->shots);
+    assert_lre(g->at, w->at, 10);
+    assert_lre(g->half_width_now, w->half_width_now, 10);
+    assert_lre(g->half_width_then, w->half_width_then, 10);
+}
+
 static void same_rest(const struct finding *got, const struct finding *want)
 {
     assert_int_equal(got->n_bounds, want->n_bounds);
@@ -187,18 +205,8 @@ static void same_rest(const struct finding *got, const struct finding *want)
     for (size_t i = 0; i < want->n_flags; i++)
         same_flag(&got->flags[i], &want->flags[i]);
     assert_int_equal(got->n_next_shots, want->n_next_shots);
-    for (size_t i = 0; i < want->n_next_shots; i++) {
-        const struct next_shot *g = &got->next_shots[i], *w = &want->next_shots[i];
-        same_text(g->setting, w->setting);
-        same_text(g->series, w->series);
-        same_text(g->promise, w->promise);
-        same_text(g->why, w->why);
-        assert_int_equal(g->dimension, w->dimension);
-        assert_int_equal(g->shots, w->shots);
-        assert_lre(g->at, w->at, 10);
-        assert_lre(g->half_width_now, w->half_width_now, 10);
-        assert_lre(g->half_width_then, w->half_width_then, 10);
-    }
+    for (size_t i = 0; i < want->n_next_shots; i++)
+        same_next_shot(&got->next_shots[i], &want->next_shots[i]);
     assert_int_equal(got->n_operating_point, want->n_operating_point);
     for (size_t i = 0; i < want->n_operating_point; i++) {
         /* the sample has them in alphabetical order */
@@ -315,7 +323,13 @@ static void test_every_field_of_the_window(void **state)
         assert_lre(g->expected[i].value, w->expected[i].value, 10);
         assert_lre(g->expected[i].low, w->expected[i].low, 10);
         assert_lre(g->expected[i].high, w->expected[i].high, 10);
+        assert_lre(g->expected[i].alarm_low, w->expected[i].alarm_low, 10);
+        assert_lre(g->expected[i].alarm_high, w->expected[i].alarm_high, 10);
     }
+    assert_int_equal(g->n_checks, 1);
+    same_criterion(&g->checks[0], &w->checks[0]);
+    assert_int_equal(g->n_next_shots, 1);
+    same_next_shot(&g->next_shots[0], &w->next_shots[0]);
     assert_int_equal(g->n_flags, 1);
     same_flag(&g->flags[0], &w->flags[0]);
     assert_int_equal(g->n_assumptions, 1);

@@ -315,9 +315,13 @@ static void conditions_are_inferred(void **state)
             "fill_time [s],melt_pressure [bar]\n4.00,200\n4.04,201\n2.00,260\n2.02,261\n1.0,340\n"
             "1.01,341\n0.50,440\n0.5,439\n4.02,203\n",
             "", &f);
-    assert_int_equal(f.n_conditions, 5);
+    assert_int_equal(f.n_conditions, 10); /* five of pressure, five of fill time */
     assert_int_equal(f.conditions[0].n, 2);
     assert_int_equal(f.conditions[4].n, 1); /* the first setting again */
+    assert_string_equal(f.conditions[0].series, "transfer pressure");
+    assert_string_equal(f.conditions[5].series, "fill time");
+    assert_int_equal(f.conditions[5].dimension, DIM_TIME);
+    assert_lre(f.conditions[5].mean, sqrt(4.00 * 4.04), 9); /* mean of the logarithms */
     assert_int_equal(flag_of(&f, "conditions-inferred")->grade, FLAG_NOTE);
     assert_non_null(flag_of(&f, "narrow-range"));
     arena_free(a);
@@ -353,9 +357,13 @@ static void flags_of_the_design(void **state)
     assert_non_null(flag_of(&f, "coarse-timer")); /* 0.1 s of 0.4 s */
     assert_non_null(flag_of(&f, "no-repeats"));
     assert_non_null(flag_of(&f, "melt-temperature-varied"));
-    assert_int_equal(f.n_operating_point, 1);
+    assert_int_equal(f.n_operating_point, 2);
+    assert_string_equal(f.operating_point[0].setting, "melt_temperature");
     assert_near(f.operating_point[0].low, 220.0, 0, 0);
     assert_near(f.operating_point[0].high, 225.0, 0, 0);
+    assert_string_equal(f.operating_point[1].setting, "fill_time");
+    assert_near(f.operating_point[1].low, 0.4, 1e-12, 0);
+    assert_near(f.operating_point[1].high, 4.0, 1e-12, 0);
     /* the first setting again, 5 % higher, with shots that repeat to 0.2 % */
     analyze(a,
             "condition,fill_time [s],melt_pressure "

@@ -291,7 +291,8 @@ static void crossing_within_a_study(void **state)
                         "The bounds from viscosity_tolerance in viscosity and tested conditions in "
                         "viscosity cross. The one from viscosity_tolerance in viscosity is a "
                         "convention, not a limit of press, mold or material: decide whether it "
-                        "shall give way.");
+                        "shall give way. They cross by more than their intervals, so no further "
+                        "shots will open it.");
     f[0].bounds[1].grade = BOUND_CONVENTION;
     assert_int_equal(window_make(a, f, n, NULL, &w, &e), ERR_NONE);
     assert_non_null(strstr(w.settings[0].because, "Both are conventions"));

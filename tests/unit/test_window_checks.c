@@ -116,9 +116,10 @@ static void outside_the_suppliers_range(void **state)
     arena_free(a);
 }
 
-/* plateau 25.18 +- 0.004 g; residual sd 0.004 g on 22 rows less 3 parameters: t(0.975; 19) =
- * 2.09302405440831 (tables of Student's t), half-width sqrt(0.004^2 + (2.093024 x 0.004)^2) =
- * 0.00927858 */
+/* plateau 25.18 +- 0.004 g; residual sd 0.004 g on 22 rows less 3 parameters: R's qt(0.99865, 19) =
+ * 3.44719981038994, so alarms at 25.176 - 0.0137888 and 25.184 + 0.0137888 g. Then two conditions
+ * more than parameters, at 0.003 g from the curve each: variance 5 x 0.003^2 / 2, R's qt(0.975, 2) =
+ * 4.30265272974946, half-width sqrt(0.004^2 + 4.302653^2 x 0.0000225) = 0.0207976 */
 static void expected_weight(void **state)
 {
     (void)state;
@@ -141,8 +142,22 @@ static void expected_weight(void **state)
     f[0].rows_used = 22;
     assert_int_equal(window_make(a, f, n, NULL, &w, &e), ERR_NONE);
     assert_near(w.expected[0].value, 25.18, 0, 0);
-    assert_near(w.expected[0].value - w.expected[0].low, 0.00927858, 0, 2e-8);
-    assert_near(w.expected[0].high - w.expected[0].value, 0.00927858, 0, 2e-8);
+    assert_lre(w.expected[0].low, 25.176, 9);
+    assert_lre(w.expected[0].high, 25.184, 9);
+    assert_near(25.176 - w.expected[0].alarm_low, 3.44719981038994 * 0.004, 0, 1e-8);
+    assert_near(w.expected[0].alarm_high - 25.184, 3.44719981038994 * 0.004, 0, 1e-8);
+    for (size_t i = 0; i < 5; i++) {
+        f[0].conditions[i].fitted = 25.18;
+        f[0].conditions[i].mean = 25.18 + (i % 2 == 0 ? 0.003 : -0.003);
+    }
+    assert_int_equal(window_make(a, f, n, NULL, &w, &e), ERR_NONE);
+    double half = sqrt(0.004 * 0.004 + 4.30265272974946 * 4.30265272974946 * 0.0000225);
+    assert_near(25.18 - w.expected[0].low, half, 0, 1e-8);
+    assert_near(w.expected[0].high - 25.18, half, 0, 1e-8);
+    f[0].study = "another-study"; /* asked for by the quantity's name */
+    f[0].bounds[0].study = "another-study";
+    assert_int_equal(window_make(a, f, n, NULL, &w, &e), ERR_NONE);
+    assert_int_equal(w.n_expected, 1);
     f[0].bounds[0].value = 9.0; /* aim outside the tested range: nothing to expect */
     assert_int_equal(window_make(a, f, n, NULL, &w, &e), ERR_NONE);
     assert_int_equal(w.n_expected, 0);
@@ -154,11 +169,15 @@ static void what_the_window_owns(void **state)
     (void)state;
     size_t n;
     const struct criterion_spec *c = window_criteria(&n);
-    assert_int_equal(n, 1);
-    assert_string_equal(c[0].name, "hold_time_margin");
+    assert_int_equal(n, 2);
+    assert_string_equal(c[0].name, "cooling_time_margin");
     assert_near(c[0].absolute, 0.5, 0, 0);
-    assert_near(c[0].relative, 0.05, 0, 0);
+    assert_true(isnan(c[0].relative));
     assert_int_equal(c[0].origin, 'C');
+    assert_string_equal(c[1].name, "hold_time_margin");
+    assert_near(c[1].absolute, 0.5, 0, 0);
+    assert_near(c[1].relative, 0.05, 0, 0);
+    assert_int_equal(c[1].origin, 'C');
     const struct flag_spec *f = window_flags(&n);
     for (size_t i = 0; i < n; i++)
         assert_true(f[i].code != NULL && f[i].meaning != NULL && f[i].remedy != NULL);
