@@ -20,22 +20,34 @@ struct around {
     double square, dof, shot, shot_dof, shots;
 };
 
+/* Settings run more than once tell it without a curve. */
+static void around_settings(const struct cooling_measure *m, struct around *out)
+{
+    if (isnan(m->r.revisit_sd))
+        return;
+    out->dof = (double)(m->blocks.n_blocks - m->blocks.n_groups);
+    out->square = out->shot + out->shots * m->r.revisit_sd * m->r.revisit_sd;
+}
+
 static struct around around_curve(const struct cooling_measure *m)
 {
     const struct math_blocks *b = &m->blocks;
     const struct family_fit *best = NULL;
     struct around out = {.shots = (double)b->n_rows / (double)b->n_blocks};
-    for (int id = 0; id < FAMILY_N; id++) {
+    out.shot_dof = (double)(b->n_rows - b->n_blocks);
+    out.shot = out.shot_dof > 0.0 ? b->sspe / out.shot_dof : 0.0;
+    /* too few conditions for a curve that bends: what a straight line leaves is no scatter */
+    for (int id = 0; id < FAMILY_N && m->r.best >= 0; id++) {
         const struct family_fit *f = &m->r.family[id];
         if (f->tried && b->n_blocks > f->p && (best == NULL || f->aicc < best->aicc))
             best = f;
     }
-    if (best != NULL) {
-        out.dof = (double)b->n_blocks - (double)best->p;
-        out.square = best->rss_means / out.dof;
+    if (best == NULL) {
+        around_settings(m, &out);
+        return out;
     }
-    out.shot_dof = (double)(b->n_rows - b->n_blocks);
-    out.shot = out.shot_dof > 0.0 ? b->sspe / out.shot_dof : 0.0;
+    out.dof = (double)b->n_blocks - (double)best->p;
+    out.square = best->rss_means / out.dof;
     return out;
 }
 
