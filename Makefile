@@ -136,6 +136,9 @@ check-valgrind: all $(TEST_BIN) $(REPLAY) | build/packages-deep ## every test pr
 	@PLATEAU_TRIALS=2 VARIANT=$(VARIANT) WRAP='valgrind -q --error-exitcode=99 --leak-check=full --errors-for-leak-kinds=definite' \
 	 sh tests/support/run-tests.sh $(TEST_BIN)
 .PHONY: check-valgrind
+crosscheck: build/plateau ## reference values and the demo's record computed again in R, where R is installed
+	@sh tests/reference/scripts/crosscheck.sh build/plateau
+.PHONY: crosscheck
 
 # FUZZ_RUNS inputs for each target (FUZZ_TARGETS: which); FUZZ_KEEP names a folder in which the corpus grows
 FUZZ_RUNS    = 200000

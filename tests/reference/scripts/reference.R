@@ -130,12 +130,20 @@ pinned_sum <- function(fit, delta, x, y) {
                                 log(free) + c(-1.5, 1.5), tol = 1e-13)$objective)
   last <- free
   function(a) {
-    s <- function(t) { g <- delta / at(t, a) * shape(t); if (all(is.finite(g))) level_free(g, y) / fit$rss else 1e9 }
-    for (i in 1:4) {
-      o <- optim(last, s, control = list(reltol = 1e-16, maxit = 4000, parscale = pmax(abs(last), 1e-3)))
-      last <<- o$par
+    s <- function(t) {
+      if (fit$name == "logistic") t[2] <- max(0, t[2]) # h = 0 is the exponential, where the family ends
+      g <- if (t[1] > 0) delta / at(t, a) * shape(t) else NA
+      if (all(is.finite(g))) level_free(g, y) / fit$rss else 1e9
     }
-    o$value * fit$rss
+    simplex <- function(t) {
+      for (i in 1:4) t <- optim(t, s, control = list(reltol = 1e-16, maxit = 4000,
+                                                     parscale = pmax(abs(t), 1e-3)))$par
+      t
+    }
+    tried <- list(simplex(last), simplex(free))
+    sums <- sapply(tried, s)
+    last <<- tried[[which.min(sums)]]
+    min(sums) * fit$rss
   }
 }
 # over u > 0, the distance of the corner from the answer: gap by gap between settings
