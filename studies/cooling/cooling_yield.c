@@ -29,18 +29,31 @@ static void around_settings(const struct cooling_measure *m, struct around *out)
     out->square = out->shot + out->shots * m->r.revisit_sd * m->r.revisit_sd;
 }
 
+/* On block means: chosen on shots, a curve bends after the scatter of conditions and hides it. */
+static double aicc_of_means(const struct family_fit *f, double blocks)
+{
+    double k = (double)f->p + 1.0, left = blocks - k - 1.0;
+    if (!(left > 0.0))
+        return PL_INF;
+    return blocks * log(fmax(f->rss_means, 1e-300) / blocks) + 2.0 * k + 2.0 * k * (k + 1.0) / left;
+}
+
 static struct around around_curve(const struct cooling_measure *m)
 {
     const struct math_blocks *b = &m->blocks;
     const struct family_fit *best = NULL;
+    double least = PL_INF;
     struct around out = {.shots = (double)b->n_rows / (double)b->n_blocks};
     out.shot_dof = (double)(b->n_rows - b->n_blocks);
     out.shot = out.shot_dof > 0.0 ? b->sspe / out.shot_dof : 0.0;
     /* too few conditions for a curve that bends: what a straight line leaves is no scatter */
     for (int id = 0; id < FAMILY_N && m->r.best >= 0; id++) {
         const struct family_fit *f = &m->r.family[id];
-        if (f->tried && b->n_blocks > f->p && (best == NULL || f->aicc < best->aicc))
+        double aicc = f->tried ? aicc_of_means(f, (double)b->n_blocks) : PL_INF;
+        if (aicc < least) {
+            least = aicc;
             best = f;
+        }
     }
     if (best == NULL) {
         around_settings(m, &out);
