@@ -291,17 +291,24 @@ struct math_drift {
     double change; /* over the whole study, in the unit of y */
     double p;      /* two-sided; NAN where the design cannot tell */
     double dof;
+    double told; /* share of time's variance that the setting leaves: 0 cannot be told from it */
 };
 /* What: do block means move with time, what the setting does taken out?
- * Model: with `group` (the block's setting, any number below m): y = a_group + b t + e; without:
- * y are residuals of a curve with `spent` parameters, y = a + b t + e. Weights w (shots of a
- * block). The error variance is that of the blocks themselves, with what is left of their degrees
- * of freedom, so scatter from condition to condition raises no alarm; it is never taken below
- * least_variance (that of a mean of weight 1). Residuals of a curve are regressed on time itself
- * and not on what the curve leaves of it, which can only make the statistic smaller.
- * Inputs: m blocks in time order, weights > 0. Checked by: tests/unit/test_suspicion.c (R's lm). */
-struct math_drift math_drift(struct arena *a, const double *time, const double *y, const double *w,
-                             const size_t *group, size_t m, size_t spent, double least_variance);
+ * Model: y = a_group + b t + e, settings as they are; or, for the residuals of a fitted curve,
+ * y = sum_j c_j tangent_j + b t + e, tangent_j the derivative of the curve by its j-th parameter (p
+ * rows of m numbers): the curve has given way to the drift already, and the tangent takes account
+ * of that. Weights w (shots of a block). The error variance is that of the blocks themselves, with
+ * what is left of their degrees of freedom, so scatter from condition to condition raises no
+ * alarm; it is never taken below least_variance (that of a mean of weight 1).
+ * Inputs: m blocks in time order, weights > 0, group[i] < m. Numerics: the tangent is made
+ * orthonormal by Gram and Schmidt, twice.
+ * Checked by: tests/unit/test_suspicion.c (R's lm). */
+struct math_drift math_drift_groups(struct arena *a, const double *time, const double *y,
+                                    const double *w, const size_t *group, size_t m,
+                                    double least_variance);
+struct math_drift math_drift_curve(struct arena *a, const double *time, const double *residual,
+                                   const double *w, const double *tangent, size_t p, size_t m,
+                                   double least_variance);
 /* One setting run twice, n_a and n_b shots: two-sided tail of the difference of its means against
  * the shots' scatter, with an allowance for scatter from condition to condition of the same size:
  * variance shot_sd^2 (2 + 1 / n_a + 1 / n_b). With one repeated setting nothing in the data tells

@@ -102,4 +102,22 @@ struct study_shots {
  * %). Nothing is removed for them. */
 void study_flag_shots(const struct study_shots *s);
 
+/* Means of conditions around a fitted curve, in time order. */
+struct study_curve {
+    struct finding *finding;
+    size_t m, p;            /* conditions, parameters of the curve */
+    const double *residual; /* [m] */
+    const double *weight;   /* [m] shots */
+    const double *tangent;  /* [p * m] derivative of the curve by each parameter */
+    double least_variance;  /* of a mean of one shot: its rounding */
+    const char *file;       /* place of the last condition */
+    long line;
+    const char *measured, *setting; /* "weight", "hold time" */
+    const char *(*size)(const void *context, double change);
+    const void *context;
+};
+/* Raises `drift` where what the curve leaves moves with time (0.4 %). study_run looks at settings
+ * that were run again; this finds a drift without them, where the order is mixed enough. */
+void study_flag_trend(const struct study_curve *c);
+
 #endif

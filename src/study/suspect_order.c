@@ -10,6 +10,9 @@
 #define LEVEL 0.004       /* two-sided, of each of the two tests of drift */
 #define ONE_DIRECTION 0.9 /* rank correlation of setting and time */
 #define LEAST_CONDITIONS 3
+#define TOLD                                                                                       \
+    0.2 /* of time's variance that the setting leaves; less tells the curve's own misfit           \
+         */
 #define LEAST_DOF 2.0 /* below it a residual variance says nothing of size */
 
 /* ---- one direction -------------------------------------------------------------------------- */
@@ -52,34 +55,21 @@ static void one_direction(struct suspect *s, const struct suspect_conditions *k,
 /* ---- drift ---------------------------------------------------------------------------------- */
 
 struct residuals {
-    bool fitted;       /* of the study's curve; else of the settings' own means */
     double *y, *scale; /* and what a residual is a share of */
     double shot_sd, shot_share, shot_dof;
-    size_t spent; /* parameters of the curve */
 };
 
-static size_t parameters_of_curve(const struct finding *f)
-{
-    size_t most = 1;
-    for (size_t i = 0; i < f->n_models; i++) {
-        const struct model *m = &f->models[i];
-        if (m->chosen)
-            return m->n_parameters;
-        if (m->tried && m->n_parameters > most)
-            most = m->n_parameters;
-    }
-    return most;
-}
-
+/* Of the study's curve, where there is one: conditions that were run again need not have come out
+ * at the same place (fill times). */
 static struct residuals residuals_of(const struct suspect *s, const struct suspect_conditions *k)
 {
-    struct residuals r = {.fitted = true,
-                          .y = ARENA_ARRAY(s->a, double, k->n),
+    struct residuals r = {.y = ARENA_ARRAY(s->a, double, k->n),
                           .scale = ARENA_ARRAY(s->a, double, k->n)};
     double ss = 0.0, share = 0.0;
+    bool fitted = true;
     for (size_t i = 0; i < k->n; i++) {
         const struct condition *c = k->c[i];
-        r.fitted = r.fitted && isfinite(c->fitted) && c->fitted > 0.0;
+        fitted = fitted && isfinite(c->fitted);
         if (c->n < 2 || !isfinite(c->sd))
             continue;
         double dof = (double)(c->n - 1);
@@ -89,12 +79,11 @@ static struct residuals residuals_of(const struct suspect *s, const struct suspe
     }
     for (size_t i = 0; i < k->n; i++) {
         const struct condition *c = k->c[i];
-        r.scale[i] = r.fitted ? c->fitted : c->mean;
-        r.y[i] = r.fitted ? c->mean - c->fitted : c->mean;
+        r.scale[i] = c->mean;
+        r.y[i] = fitted ? c->mean - c->fitted : c->mean;
     }
     r.shot_sd = fmax(sqrt(ss / r.shot_dof), k->step / sqrt(12.0));
     r.shot_share = fmax(sqrt(share / r.shot_dof), k->step / sqrt(12.0) / k->c[0]->mean);
-    r.spent = parameters_of_curve(s->f);
     return r;
 }
 
@@ -126,43 +115,34 @@ static double revisit(const struct suspect_conditions *k, const struct residuals
     return least * tested;
 }
 
-static struct math_drift trend(const struct suspect *s, const struct suspect_conditions *k,
-                               const struct residuals *r, bool mixed)
+/* Settings run more than once, all of them together: against how well they repeat. */
+static struct math_drift rounds(const struct suspect *s, const struct suspect_conditions *k,
+                                const struct residuals *r)
 {
     double *time = ARENA_ARRAY(s->a, double, k->n), *w = ARENA_ARRAY(s->a, double, k->n);
-    double *share = ARENA_ARRAY(s->a, double, k->n);
+    double *share = ARENA_ARRAY(s->a, double, k->n), *sum = ARENA_ARRAY(s->a, double, k->n);
+    double *visits = ARENA_ARRAY(s->a, double, k->n);
     double rows = 0.0, m = (double)k->n, scale = 0.0;
     for (size_t i = 0; i < k->n; i++) {
         time[i] = (double)i;
         w[i] = (double)k->c[i]->n;
         rows += w[i];
         scale += r->scale[i] / m;
+        sum[k->group[i]] += r->scale[i];
+        visits[k->group[i]] += 1.0;
     }
-    for (size_t i = 0; i < k->n; i++) {
-        double mean = 0.0, visits = 0.0;
-        for (size_t j = 0; !r->fitted && j < k->n; j++)
-            if (k->group[j] == k->group[i]) {
-                mean += k->c[j]->mean;
-                visits += 1.0;
-            }
-        share[i] = r->y[i] / (r->fitted ? r->scale[i] : mean / visits);
-    }
+    for (size_t i = 0; i < k->n; i++)
+        share[i] = r->y[i] / (sum[k->group[i]] / visits[k->group[i]]);
     /* where shots round alike the mean of many is no better than one */
     double least = k->step * k->step / 12.0 * rows / m;
-    const size_t *group = r->fitted ? NULL : k->group;
-    struct math_drift none = {PL_NAN, PL_NAN, PL_NAN};
-    if (r->fitted && !mixed)
-        return none;
-    struct math_drift d = math_drift(s->a, time, r->y, w, group, k->n, r->spent, least);
+    struct math_drift d = math_drift_groups(s->a, time, r->y, w, k->group, k->n, least);
     struct math_drift too =
-        math_drift(s->a, time, share, w, group, k->n, r->spent, least / (scale * scale));
-    if (!(d.dof >= LEAST_DOF))
-        return none;
-    d.p = fmax(d.p, too.p);
+        math_drift_groups(s->a, time, share, w, k->group, k->n, least / (scale * scale));
+    d.p = d.dof >= LEAST_DOF ? fmax(d.p, too.p) : PL_NAN;
     return d;
 }
 
-static void drift(struct suspect *s, const struct suspect_conditions *k, bool mixed)
+static void drift(struct suspect *s, const struct suspect_conditions *k)
 {
     struct residuals r = residuals_of(s, k);
     const char *measured = suspect_name(s, s->measured);
@@ -176,15 +156,35 @@ static void drift(struct suspect *s, const struct suspect_conditions *k, bool mi
                       d > 0.0 ? "higher" : "lower");
         return;
     }
-    struct math_drift t = trend(s, k, &r, mixed);
-    if (!(t.p < LEVEL))
+    struct math_drift t = rounds(s, k, &r);
+    if (!(t.p < LEVEL) || finding_has_flag(s->f, "drift"))
         return;
     const struct condition *last = k->c[k->n - 1];
     SUSPECT_RAISE(s, "drift", last->file, last->first_line,
-                  "the %s %s by %s from the first condition to the last, beside what %s explains",
+                  "the %s %s by %s from the first condition to the last, at equal settings",
                   measured, t.change > 0.0 ? "rises" : "falls",
-                  suspect_value(s, k->dimension, fabs(t.change), fabs(t.change) / 10.0),
-                  suspect_name(s, s->study->setting));
+                  suspect_value(s, k->dimension, fabs(t.change), fabs(t.change) / 10.0));
+}
+
+void study_flag_trend(const struct study_curve *c)
+{
+    struct arena *a = c->finding->arena;
+    double *time = ARENA_ARRAY(a, double, c->m), rows = 0.0;
+    for (size_t i = 0; i < c->m; i++) {
+        time[i] = (double)i;
+        rows += c->weight[i];
+    }
+    if (c->m <= c->p)
+        return;
+    double least = c->least_variance * rows / (double)c->m; /* as above */
+    struct math_drift d =
+        math_drift_curve(a, time, c->residual, c->weight, c->tangent, c->p, c->m, least);
+    if (!(d.p < LEVEL) || !(d.dof >= LEAST_DOF) || !(d.told >= TOLD))
+        return;
+    finding_flag(c->finding, "drift", suspect_grade("drift"), c->file, c->line,
+                 "the %s %s by %s from the first condition to the last, beside what %s explains",
+                 c->measured, d.change > 0.0 ? "rises" : "falls",
+                 c->size(c->context, fabs(d.change)), c->setting);
 }
 
 void suspect_order(struct suspect *s, const struct suspect_conditions *k)
@@ -192,10 +192,9 @@ void suspect_order(struct suspect *s, const struct suspect_conditions *k)
     if (!k->in_time || k->n < LEAST_CONDITIONS)
         return;
     double correlation = k->n_groups >= 2 ? rank_correlation(k) : 0.0;
-    bool mixed = fabs(correlation) < ONE_DIRECTION || !k->numbered;
-    if (k->numbered && k->n_groups >= LEAST_CONDITIONS && k->n_groups == k->n && !mixed) {
+    if (k->numbered && k->n_groups >= LEAST_CONDITIONS && k->n_groups == k->n &&
+        fabs(correlation) >= ONE_DIRECTION)
         one_direction(s, k, correlation);
-        return;
-    }
-    drift(s, k, mixed);
+    else
+        drift(s, k);
 }

@@ -180,6 +180,51 @@ static void check_rows(struct gate_freeze *g)
     study_flag_shots(&shots);
 }
 
+/* Derivative of the best curve by its i-th parameter at every block, by differences. */
+static void curve_tangent(const struct gate_freeze *g, size_t i, double *out)
+{
+    struct family_fit up = g->r.family[g->r.best], down = up;
+    double step = 1e-5 * fmax(fabs(up.value[i]), 1e-3);
+    up.value[i] += step;
+    down.value[i] -= step;
+    for (size_t j = 0; j < g->blocks.n_blocks; j++)
+        out[j] = (family_value(&up, g->blocks.b[j].x, g->blocks.group_x[0]) -
+                  family_value(&down, g->blocks.b[j].x, g->blocks.group_x[0])) /
+                 (2.0 * step);
+}
+
+static void check_trend(struct gate_freeze *g)
+{
+    size_t m = g->blocks.n_blocks;
+    if (g->r.best < 0 || (g->r.state != PLATEAU_FOUND && g->r.state != PLATEAU_OPEN))
+        return;
+    const struct family_fit *fit = &g->r.family[g->r.best];
+    double *residual = ARENA_ARRAY(g->a, double, m), *weight = ARENA_ARRAY(g->a, double, m);
+    double *tangent = ARENA_ARRAY(g->a, double, fit->p *m);
+    for (size_t i = 0; i < m; i++) {
+        const struct math_block *b = &g->blocks.b[i];
+        residual[i] = b->mean - family_value(fit, b->x, g->blocks.group_x[0]);
+        weight[i] = (double)b->n;
+    }
+    for (size_t i = 0; i < fit->p; i++)
+        curve_tangent(g, i, &tangent[i * m]);
+    size_t last = g->blocks.b[m - 1].first;
+    struct study_curve c = {.finding = g->f,
+                            .m = m,
+                            .p = fit->p,
+                            .residual = residual,
+                            .weight = weight,
+                            .tangent = tangent,
+                            .least_variance = g->data.step * g->data.step / 12.0,
+                            .file = gate_freeze_file(g, last),
+                            .line = gate_freeze_line(g, last),
+                            .measured = "weight",
+                            .setting = "hold time",
+                            .size = mass_of,
+                            .context = g};
+    study_flag_trend(&c);
+}
+
 /* Is the difference d of two condition means of na and nb shots more than the shots' scatter
  * explains? Condition scatter comes on top, so callers ask for a whole tolerance besides. */
 static bool beyond_scatter(const struct gate_freeze *g, double d, size_t na, size_t nb)
@@ -308,6 +353,7 @@ void gate_freeze_raise_flags(struct gate_freeze *g)
     check_fall(g);
     check_late_rise(g);
     check_rows(g);
+    check_trend(g);
     check_cycle(g);
     check_cushion(g);
 }

@@ -257,6 +257,56 @@ static void shots(struct viscosity *v)
     study_flag_shots(&s);
 }
 
+/* Derivative of the logarithm of the best curve by its i-th parameter, the height first. */
+static void curve_tangent(const struct viscosity *v, size_t i, double *out)
+{
+    struct visc_answer up = v->r, down = v->r;
+    enum visc_model_id id = (enum visc_model_id)v->r.best;
+    double step = 1e-5;
+    if (i > 0) {
+        step *= fmax(fabs(v->r.model[id].theta[i - 1]), 0.1);
+        up.model[id].theta[i - 1] += step;
+        down.model[id].theta[i - 1] -= step;
+    }
+    for (size_t j = 0; j < v->n_free; j++) {
+        double t = exp(v->free_unit[j].log_t);
+        out[j] = i == 0
+                     ? 1.0
+                     : log(visc_pressure(&up, id, t) / visc_pressure(&down, id, t)) / (2.0 * step);
+    }
+}
+
+static void trend(struct viscosity *v)
+{
+    enum visc_model_id id = (enum visc_model_id)v->r.best;
+    size_t m = v->n_free, p = v->r.model[id].p;
+    double *residual = ARENA_ARRAY(v->a, double, m), *tangent = ARENA_ARRAY(v->a, double, p *m);
+    double height = 0.0;
+    for (size_t i = 0; i < m; i++) {
+        const struct visc_unit *u = &v->free_unit[i];
+        residual[i] = u->log_p - log(visc_pressure(&v->r, id, exp(u->log_t)));
+        height += u->log_p / (double)m;
+    }
+    for (size_t i = 0; i < p; i++)
+        curve_tangent(v, i, &tangent[i * m]);
+    const struct viscosity_block *last = &v->data.block[v->free[m - 1]];
+    double step = v->data.pressure_step * exp(-height);
+    struct study_curve c = {.finding = v->f,
+                            .m = m,
+                            .p = p,
+                            .residual = residual,
+                            .weight = v->r.line.weight,
+                            .tangent = tangent,
+                            .least_variance = step * step / 12.0,
+                            .file = viscosity_file(v, last),
+                            .line = viscosity_line(v, last),
+                            .measured = "pressure at equal fill time",
+                            .setting = "injection speed",
+                            .size = percent_of,
+                            .context = v};
+    study_flag_trend(&c);
+}
+
 static void melt(struct viscosity *v)
 {
     int c = table_find(v->table, "melt_temperature", 0);
@@ -283,4 +333,5 @@ void viscosity_raise_flags(struct viscosity *v)
     knee(v);
     fit_quality(v);
     shots(v);
+    trend(v);
 }
