@@ -167,7 +167,8 @@ static void test_promised_keys(void **state)
     assert_true(json_is_null(json_object_get(setting, "high_from")));
     assert_string_equal(json_string_value(json_object_get(setting, "unit")), "s");
     assert_near(json_number_value(json_object_get(setting, "aim")), 6.3, 0, 0);
-    check_has(json_array_get(json_object_get(root, "expected"), 0), "name value low high unit alarm_low alarm_high");
+    check_has(json_array_get(json_object_get(root, "expected"), 0),
+              "name value low high unit alarm_low alarm_high");
     json_decref(root);
 }
 
@@ -364,8 +365,7 @@ static void test_broken_records_are_refused(void **state)
         {"\"origin\": \"our convention\"", "\"origin\": \"hearsay\"",
          "studies[0].criteria[0].origin: \"common practice\", \"given\", \"our convention\", "
          "\"standard\" or null is expected"},
-        {"\"shots\": 3,", "\"shots\": 3.5,",
-         "next_shots[0].shots: a whole number is expected"},
+        {"\"shots\": 3,", "\"shots\": 3.5,", "next_shots[0].shots: a whole number is expected"},
         {"\"shots\": 59,", "\"shots\": 59.5,",
          "studies[1].next_shots[0].shots: a whole number is expected"},
         {"\"bytes\": 412", "\"bytes\": -412",

@@ -118,8 +118,8 @@ static void outside_the_suppliers_range(void **state)
 
 /* plateau 25.18 +- 0.004 g; residual sd 0.004 g on 22 rows less 3 parameters: R's qt(0.99865, 19) =
  * 3.44719981038994, so alarms at 25.176 - 0.0137888 and 25.184 + 0.0137888 g. Then two conditions
- * more than parameters, at 0.003 g from the curve each: variance 5 x 0.003^2 / 2, R's qt(0.975, 2) =
- * 4.30265272974946, half-width sqrt(0.004^2 + 4.302653^2 x 0.0000225) = 0.0207976 */
+ * more than parameters, at 0.003 g from the curve each: variance 5 x 0.003^2 / 2, R's qt(0.975, 2)
+ * = 4.30265272974946, half-width sqrt(0.004^2 + 4.302653^2 x 0.0000225) = 0.0207976 */
 static void expected_weight(void **state)
 {
     (void)state;
