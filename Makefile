@@ -62,7 +62,9 @@ FUZZ_SRC  = tests/fuzz/fuzz.c tests/fuzz/rfc4180.c $(wildcard tests/fuzz/target_
 FUZZ_OBJ  = $(FUZZ_SRC:%.c=$(BUILD)/%.o)
 FUZZER    = $(BUILD)/tests/fuzz/fuzzer
 REPLAY    = $(BUILD)/tests/fuzz/replay
-ALL_OBJ   = $(LIB_OBJ) $(BUILD)/src/main.o $(SUPPORT_OBJ) $(TEST_SRC:%.c=$(BUILD)/%.o) $(FUZZ_OBJ) \
+COVERAGE_OBJ = $(patsubst %.c,$(BUILD)/%.o,$(wildcard tests/coverage/*.c))
+COVERAGE  = $(BUILD)/tests/coverage/coverage
+ALL_OBJ   = $(COVERAGE_OBJ) $(LIB_OBJ) $(BUILD)/src/main.o $(SUPPORT_OBJ) $(TEST_SRC:%.c=$(BUILD)/%.o) $(FUZZ_OBJ) \
             $(REPLAY).o $(BUILD)/tests/fuzz/entry.o $(BUILD)/tests/fuzz/pool.o
 
 .PHONY: all
@@ -83,10 +85,13 @@ $(BUILD)/%.o: %.c $(BUILD)/flags | build/packages-build $(EMBEDDED)
 	@mkdir -p $(@D)
 	$(call say,CC)$(CC) $(PL_CPPFLAGS) $(PL_CFLAGS) -MMD -MP -c -o $@ $<
 $(SUPPORT_OBJ) $(TEST_SRC:%.c=$(BUILD)/%.o): | build/packages-check
-$(SUPPORT_OBJ) $(TEST_SRC:%.c=$(BUILD)/%.o): PL_CPPFLAGS += -Itests/support -DSOURCE_DIR='"$(CURDIR)"'
+$(SUPPORT_OBJ) $(TEST_SRC:%.c=$(BUILD)/%.o): private PL_CPPFLAGS += -Itests/support -DSOURCE_DIR='"$(CURDIR)"'
 $(TEST_BIN): $(BUILD)/%: $(BUILD)/%.o $(SUPPORT_OBJ) $(LIB)
 	$(call say,LD)$(CC) $(PL_CFLAGS) $(LDFLAGS) -o $@ $< $(SUPPORT_OBJ) $(LIB) $(TEST_LIBS) $(LIBS)
 
+$(COVERAGE_OBJ): private PL_CPPFLAGS += -Itests/support
+$(COVERAGE): $(COVERAGE_OBJ) $(SUPPORT_OBJ) $(LIB)
+	$(call say,LD)$(CC) $(PL_CFLAGS) $(LDFLAGS) -o $@ $^ $(TEST_LIBS) $(LIBS)
 $(REPLAY): $(REPLAY).o $(FUZZ_OBJ) $(LIB)
 	$(call say,LD)$(CC) $(PL_CFLAGS) $(LDFLAGS) -o $@ $(REPLAY).o $(FUZZ_OBJ) $(LIB) $(LIBS)
 $(FUZZER): $(BUILD)/tests/fuzz/entry.o $(BUILD)/tests/fuzz/pool.o $(FUZZ_OBJ) $(LIB)
@@ -147,9 +152,15 @@ fuzz: all ## every reader under libFuzzer (clang): FUZZ_RUNS inputs each
 	@if ! command -v clang-14 >/dev/null; then sh .ci/packages deep: $(PACKAGES_DEEP); fi
 	@$(MAKE) VARIANT=fuzz CC=clang-14 WARNINGS= build/fuzz/tests/fuzz/fuzzer
 	@sh tests/fuzz/fuzz.sh build/fuzz/tests/fuzz/fuzzer $(FUZZ_RUNS) $(FUZZ_TARGETS)
-abuse: all ## huge and hostile files, kills, full disks (minutes)
-	@sh tests/abuse/run.sh build/$(VARIANT)/plateau full
-.PHONY: fuzz abuse
+.PHONY: fuzz
+
+# TRIALS simulated trials of each cell of tests/coverage/cells.tsv whose name CELLS matches
+TRIALS = 4000
+CELLS  = .
+coverage: $(COVERAGE) ## how often the intervals hold the truth, cell by cell (hours; TRIALS=, CELLS=)
+	@grep -v '^#' tests/coverage/cells.tsv | cut -f1 | grep -e '$(CELLS)' | xargs -P $$(nproc) -I{} sh -c \
+	 '$(COVERAGE) tests/coverage/cells.tsv {} $(TRIALS) >$(BUILD)/tests/coverage/{}.tsv && cat $(BUILD)/tests/coverage/{}.tsv'
+.PHONY: coverage
 
 demo: build/plateau ## analyze the demo trial: prints the window and where the results lie
 	@build/plateau analyze demo

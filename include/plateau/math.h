@@ -18,6 +18,8 @@ double math_t_quantile(double p, double dof);
 double math_t_cdf(double t, double dof);
 /* Upper tail of F(d1, d2). */
 double math_f_tail(double f, double d1, double d2);
+/* Of n values, none of them NAN, which are sorted for it; NAN for none. */
+double math_median(double *v, size_t n);
 
 /* ---- blocks: the unit of a fit
  * ------------------------------------------------------------------- */

@@ -8,7 +8,8 @@
 #define PLATEAU_MATH_COOLING_H
 
 #include "plateau/base.h"
-#include "plateau/math.h"
+
+struct math_blocks; /* math.h */
 
 /* ---- a slab between two walls
  * ------------------------------------------------------------------ */

@@ -71,6 +71,9 @@ void study_model_parameters(struct model *m, size_t p, const char *const *parame
 struct model *study_note_family(struct finding *f, const char *series,
                                 const struct family_fit *fit);
 
+/* The verdict on the conditions beyond a plateau's start; none is shown without an answer. */
+enum verdict study_plateau_verdict(const struct plateau_answer *r);
+
 /* The shots of a study, as its blocks were made of them. */
 struct study_shots {
     struct finding *finding;

@@ -63,3 +63,19 @@ struct model *study_note_family(struct finding *f, const char *series, const str
     m->answer_high = fit->answer_high;
     return m;
 }
+
+enum verdict study_plateau_verdict(const struct plateau_answer *r)
+{
+    switch (r->state) {
+    case PLATEAU_FOUND:
+    case PLATEAU_BEFORE_FIRST:
+    case PLATEAU_BRACKET_ONLY:
+        return r->verdict > 0 ? VERDICT_MET : VERDICT_NOT_SHOWN;
+    case PLATEAU_NOT_REACHED:
+        return r->verdict < 0 ? VERDICT_NOT_MET : VERDICT_NOT_SHOWN;
+    case PLATEAU_OPEN:
+    case PLATEAU_UNDECIDED:
+        break;
+    }
+    return VERDICT_NOT_SHOWN;
+}

@@ -30,12 +30,6 @@ static bool first_of_label(const struct table *t, int label, size_t row, double 
     return true;
 }
 
-static int compare_values(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
 /* Median of the column's readings at that speed and label. */
 static double median_at(struct arena *a, const struct table *t, int column, int at_speed, int label,
                         size_t row)
@@ -50,8 +44,7 @@ static double median_at(struct arena *a, const struct table *t, int column, int 
              strcmp(t->rows[i].cells[label].text, t->rows[row].cells[label].text) == 0))
             v[n++] = t->rows[i].cells[column].value;
     }
-    qsort(v, n, sizeof *v, compare_values);
-    return n > 0 ? v[n / 2] : PL_NAN;
+    return math_median(v, n);
 }
 
 #define READINGS_MOST 40 /* speeds and labels that are looked at */

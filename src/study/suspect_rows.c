@@ -15,21 +15,6 @@
 #define PEAK_TO_TRANSFER 1.30
 #define SETTINGS_MOST 200 /* the line's work grows with their square */
 
-static int ascending(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
-/* Of n values, which are sorted for it; NAN for none. */
-static double median(double *v, size_t n)
-{
-    if (n == 0)
-        return PL_NAN;
-    qsort(v, n, sizeof *v, ascending);
-    return n % 2 == 1 ? v[n / 2] : 0.5 * (v[n / 2 - 1] + v[n / 2]);
-}
-
 /* ---- rows of one setting -------------------------------------------------------------------- */
 
 struct settings { /* rows with a value in the column, by setting */
@@ -112,7 +97,7 @@ static void against_mates(struct suspect *s, size_t column, const struct setting
         size_t from = g->first[k], n = g->first[k + 1] - from;
         for (size_t i = 0; i < n; i++)
             v[i] = value_at(s, g->row[from + i], column);
-        double middle = n == 2 ? fmin(v[0], v[1]) : median(v, n);
+        double middle = n == 2 ? fmin(v[0], v[1]) : math_median(v, n);
         for (size_t i = 0; n >= 2 && i < n; i++) {
             const struct suspect_factor *other;
             double x = value_at(s, g->row[from + i], column);
@@ -158,10 +143,10 @@ static void fit_line(const struct suspect *s, struct line *l)
         for (size_t j = 0; j < i; j++)
             if (l->x[i] != l->x[j])
                 v[k++] = (l->y[i] - l->y[j]) / (l->x[i] - l->x[j]);
-    l->slope = median(v, k);
+    l->slope = math_median(v, k);
     for (size_t i = 0; i < l->n; i++)
         v[i] = l->y[i] - l->slope * l->x[i];
-    l->height = median(v, l->n);
+    l->height = math_median(v, l->n);
 }
 
 static void against_line(struct suspect *s, size_t column, const struct settings *g,
@@ -183,7 +168,7 @@ static void against_line(struct suspect *s, size_t column, const struct settings
         for (size_t i = 0; i < n; i++)
             v[i] = value_at(s, g->row[from + i], column);
         l.x[l.n] = log(x->value);
-        l.y[l.n++] = log(median(v, n));
+        l.y[l.n++] = log(math_median(v, n));
     }
     fit_line(s, &l);
     const struct suspect_factor *found = NULL, *also = NULL;
@@ -233,7 +218,7 @@ static void peak_against_transfer(struct suspect *s)
     struct suspect_factor f[2];
     const struct suspect_factor *also;
     size_t n_factors = suspect_factors(s, DIM_PRESSURE, f);
-    double ratio = median(v, n);
+    double ratio = math_median(v, n);
     const struct suspect_factor *m = suspect_match(f, n_factors, ratio, PEAK_TO_TRANSFER, &also);
     if (m == NULL)
         return;

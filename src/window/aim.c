@@ -297,7 +297,7 @@ static bool aim_by_speed(struct work *w, const struct setting_spec *s, struct wi
         return false;
     out->aim = t;
     out->aim_because =
-        arena_printf(w->arena, "what %s takes at the aim of the %s, %s", r.from->study,
+        arena_printf(w->arena, "the time that %s found for the aim of the %s, %s", r.from->study,
                      r.setting->noun, window_words(w, r.setting, r.aim, 0));
     return true;
 }

@@ -39,12 +39,13 @@ static void say(struct work *w, const struct setting_spec *spec, const struct wi
                   window_plain(w, spec->dimension, window_sd(w, spec)));
     else if (s->low_value > 0.0)
         text_addf(&t, ", %s of the lower one", window_percent(w, room / s->low_value));
-    text_addf(&t, ": %s it closely, and move %s to make room",
+    text_addf(&t, ": %s it closely; for more room, %s",
               spec->aim == AIM_NONE || strcmp(spec->setting, "fill_time") == 0 ? "watch" : "keep",
-              s->low->grade == s->high->grade ? "one of the two"
+              s->low->grade == s->high->grade
+                  ? "find out at the press which of the two can give way"
               : s->low->grade == BOUND_CONVENTION
-                  ? "the lower one, which is a convention, if you can answer for it"
-                  : "the upper one, which is a convention, if you can answer for it");
+                  ? "decide whether the lower one, a convention, may give way"
+                  : "decide whether the upper one, a convention, may give way");
     window_flag(w, "narrow-window", "%s", t.s);
 }
 

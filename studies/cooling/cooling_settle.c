@@ -38,22 +38,6 @@ static double tolerance_of(const struct cooling *c, const struct cooling_measure
     return absolute ? c->tolerance_length : c->tolerance_share * (m->high - m->low);
 }
 
-static enum verdict verdict_of(const struct plateau_answer *r)
-{
-    switch (r->state) {
-    case PLATEAU_FOUND:
-    case PLATEAU_BEFORE_FIRST:
-    case PLATEAU_BRACKET_ONLY:
-        return r->verdict > 0 ? VERDICT_MET : VERDICT_NOT_SHOWN;
-    case PLATEAU_NOT_REACHED:
-        return r->verdict < 0 ? VERDICT_NOT_MET : VERDICT_NOT_SHOWN;
-    case PLATEAU_OPEN:
-    case PLATEAU_UNDECIDED:
-        break;
-    }
-    return VERDICT_NOT_SHOWN;
-}
-
 /* What is not known of the trial keeps a criterion from being shown, or from being shown missed. */
 enum verdict cooling_cap(const struct cooling *c, const struct cooling_measure *m, enum verdict v)
 {
@@ -65,7 +49,7 @@ static void limit_from_plateau(struct cooling *c, struct cooling_measure *m)
 {
     const struct plateau_answer *r = &m->r;
     struct cooling_limit *l = cooling_add_limit(c, m, "cooling_tolerance");
-    l->verdict = cooling_cap(c, m, verdict_of(r));
+    l->verdict = cooling_cap(c, m, study_plateau_verdict(r));
     l->bounded = isfinite(r->bound);
     l->withdraws = !l->bounded;
     l->value = r->state == PLATEAU_FOUND ? r->value : PL_NAN;
@@ -107,7 +91,7 @@ static const char *sentence_of(const struct cooling *c, const struct cooling_mea
     const char *delta = cooling_amount(c, m, r->tolerance, PL_NAN), *rise = amount(c, m, r->rise);
     const char *from = cooling_time(c, b->group_x[r->rise_from], PL_NAN);
     const char *to = cooling_time(c, b->group_x[b->n_groups - 1], PL_NAN);
-    enum verdict v = verdict_of(r);
+    enum verdict v = study_plateau_verdict(r);
     if (v == VERDICT_MET)
         return arena_printf(c->a,
                             "between %s and %s %s changes by less than %s, shown by two one-sided "
@@ -150,7 +134,7 @@ static const char *with_cap(const struct cooling *c, const struct cooling_measur
 static int shots_to_decide(const struct cooling *c, const struct cooling_measure *m, enum verdict v)
 {
     const struct plateau_answer *r = &m->r;
-    bool decided = verdict_of(r) != VERDICT_NOT_SHOWN;
+    bool decided = study_plateau_verdict(r) != VERDICT_NOT_SHOWN;
     if (v != VERDICT_NOT_SHOWN)
         return 0;
     if (decided || cooling_cap(c, m, VERDICT_MET) != VERDICT_MET)
@@ -181,7 +165,7 @@ static void note_criterion(struct cooling *c, struct cooling_measure *m)
     k->level = isnan(r->rise_low) ? PL_NAN : 0.90; /* two one-sided tests at 5 % */
     k->sides = 2;
     k->origin = given ? 'G' : 'O';
-    k->verdict = cooling_cap(c, m, verdict_of(r));
+    k->verdict = cooling_cap(c, m, study_plateau_verdict(r));
     k->because = with_cap(c, m, sentence_of(c, m));
     k->shots_to_decide = shots_to_decide(c, m, k->verdict);
 }

@@ -184,7 +184,7 @@ static void note_bound(struct gate_freeze *g)
     b->grade = BOUND_LIMIT;
     b->model = r->state == PLATEAU_FOUND ? r->family[r->best].name : "neighbour bracket";
     b->criterion = "freeze_tolerance";
-    b->verdict = gate_freeze_verdict(r);
+    b->verdict = study_plateau_verdict(r);
     b->rows = g->data.n;
     b->because = arena_printf(g->a, "from here on the part weight stays within %s of its plateau",
                               gate_freeze_mass(g, r->tolerance, r->tolerance / 10.0));

@@ -53,7 +53,6 @@ void gate_freeze_decision(struct gate_freeze *g);
 /* The criterion of one answer; cavity 0: the common one. */
 void gate_freeze_criterion(struct gate_freeze *g, const struct math_blocks *b,
                            const struct plateau_answer *r, int cavity);
-enum verdict gate_freeze_verdict(const struct plateau_answer *r);
 void gate_freeze_next_shots(struct gate_freeze *g);
 const char *gate_freeze_outcome(const struct gate_freeze *g, const struct plateau_answer *r);
 

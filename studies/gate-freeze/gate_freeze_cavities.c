@@ -53,7 +53,7 @@ static void cavity_bound(struct gate_freeze *g, int number, const struct plateau
     b->grade = BOUND_LIMIT;
     b->model = own->best >= 0 ? own->family[own->best].name : "neighbour bracket";
     b->criterion = "freeze_tolerance";
-    b->verdict = gate_freeze_verdict(own);
+    b->verdict = study_plateau_verdict(own);
     b->rows = g->data.n;
     b->because = arena_printf(g->a, "cavity %d freezes at a time of its own: %s", number,
                               gate_freeze_time_span(g, own->low, own->high));

@@ -9,22 +9,6 @@
 
 extern const struct study study_gate_freeze;
 
-enum verdict gate_freeze_verdict(const struct plateau_answer *r)
-{
-    switch (r->state) {
-    case PLATEAU_FOUND:
-    case PLATEAU_BEFORE_FIRST:
-    case PLATEAU_BRACKET_ONLY:
-        return r->verdict > 0 ? VERDICT_MET : VERDICT_NOT_SHOWN;
-    case PLATEAU_NOT_REACHED:
-        return r->verdict < 0 ? VERDICT_NOT_MET : VERDICT_NOT_SHOWN;
-    case PLATEAU_OPEN:
-    case PLATEAU_UNDECIDED:
-        break;
-    }
-    return VERDICT_NOT_SHOWN;
-}
-
 static const char *criterion_sentence(const struct gate_freeze *g, const struct math_blocks *b,
                                       const struct plateau_answer *r, enum verdict v)
 {
@@ -78,7 +62,7 @@ void gate_freeze_criterion(struct gate_freeze *g, const struct math_blocks *b,
     c->level = isnan(r->rise_low) ? PL_NAN : 0.90; /* two one-sided tests at 5 % */
     c->sides = 2;
     c->origin = fact != NULL && fact->given ? 'G' : study_gate_freeze.criteria[0].origin;
-    c->verdict = gate_freeze_verdict(r);
+    c->verdict = study_plateau_verdict(r);
     c->because = criterion_sentence(g, b, r, c->verdict);
     bool more_shots_help = r->state == PLATEAU_FOUND || r->state == PLATEAU_BRACKET_ONLY ||
                            r->state == PLATEAU_BEFORE_FIRST;

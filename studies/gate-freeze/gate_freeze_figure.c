@@ -166,7 +166,7 @@ void gate_freeze_figure(struct gate_freeze *g)
     struct view all = {-PL_INF, PL_INF};
     struct figure *fig = start_figure(
         g, "gate-freeze-weight",
-        isfinite(r->bound) && g->last_cavity == 0 && gate_freeze_verdict(r) == VERDICT_MET
+        isfinite(r->bound) && g->last_cavity == 0 && study_plateau_verdict(r) == VERDICT_MET
             ? arena_printf(g->a, "Part weight is on its plateau from %s on",
                            gate_freeze_time(g, r->bound, PL_NAN))
             : "Part weight against hold time");

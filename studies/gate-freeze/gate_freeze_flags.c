@@ -122,15 +122,10 @@ static double median_of(struct gate_freeze *g, const double *v)
 {
     double *s = ARENA_ARRAY(g->a, double, g->data.n);
     size_t n = 0;
-    for (size_t i = 0; i < g->data.n; i++) {
-        if (isnan(v[i]))
-            continue;
-        size_t k = n++;
-        for (; k > 0 && s[k - 1] > v[i]; k--)
-            s[k] = s[k - 1];
-        s[k] = v[i];
-    }
-    return n > 0 ? s[n / 2] : PL_NAN;
+    for (size_t i = 0; i < g->data.n; i++)
+        if (!isnan(v[i]))
+            s[n++] = v[i];
+    return math_median(s, n);
 }
 
 static void check_cushion(struct gate_freeze *g)

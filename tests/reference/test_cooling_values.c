@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "cooling_values.h"
+#include "arena_bench.h"
 #include "near.h"
 #include "plateau/math_cooling.h"
 
@@ -154,22 +155,6 @@ static void noncentral_t_at_zero(void **state)
 
 /* ---- a falling temperature --------------------------------------------------------------------
  */
-
-static struct arena *arena;
-
-static int setup(void **state)
-{
-    (void)state;
-    arena = arena_new();
-    return 0;
-}
-
-static int teardown(void **state)
-{
-    (void)state;
-    arena_free(arena);
-    return 0;
-}
 
 #define SETTINGS 8
 #define SHOTS 3

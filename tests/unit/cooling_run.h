@@ -8,25 +8,10 @@
 #include <math.h>
 #include <string.h>
 
+#include "arena_bench.h"
 #include "near.h"
 #include "plateau/study.h"
 #include "simulate.h"
-
-static struct arena *arena;
-
-static int setup(void **state)
-{
-    (void)state;
-    arena = arena_new();
-    return 0;
-}
-
-static int teardown(void **state)
-{
-    (void)state;
-    arena_free(arena);
-    return 0;
-}
 
 /* The finding, or the error in *e. */
 static enum errc try_to_analyze(const char *csv, const char *ini, struct finding *f,

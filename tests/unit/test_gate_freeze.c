@@ -6,25 +6,10 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "arena_bench.h"
 #include "near.h"
 #include "plateau/study.h"
 #include "simulate.h"
-
-static struct arena *arena;
-
-static int setup(void **state)
-{
-    (void)state;
-    arena = arena_new();
-    return 0;
-}
-
-static int teardown(void **state)
-{
-    (void)state;
-    arena_free(arena);
-    return 0;
-}
 
 static const struct study *study(void)
 {
