@@ -8,6 +8,7 @@
 #include "cooling_values.h"
 #include "arena_bench.h"
 #include "near.h"
+#include "plateau/math.h"
 #include "plateau/math_cooling.h"
 
 /* ---- slab -----------------------------------------------------------------------------------
