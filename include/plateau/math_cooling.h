@@ -2,7 +2,7 @@
  *
  * math, cooling: how long a slab cools, when a temperature has fallen to a limit, and what share of
  * parts lies inside a limit. Plain numbers and arrays in the caller's unit; NAN never enters. Knows
- * base and the blocks of math.h.
+ * base, and the blocks of math.h by name.
  */
 #ifndef PLATEAU_MATH_COOLING_H
 #define PLATEAU_MATH_COOLING_H
@@ -74,8 +74,12 @@ struct decay_answer {
     double at_last, at_last_low, at_last_high; /* y at the last setting */
     double shot_sd, shot_dof;                  /* within blocks; NAN and 0 without repeats */
     double block_sd;                           /* in excess of it, around the curve; NAN */
-    struct separable_fit fit; /* end value, drop at the first setting, time constant */
-    double misfit_p;          /* lack of fit against pure error; NAN */
+    /* of the curve: end value, drop at the first setting, time constant; sums of block means */
+    double parameter[3], covariance[3][3], rss, sigma;
+    int rank;
+    double condition_number;
+    const char *stop;
+    double misfit_p; /* lack of fit against pure error; NAN */
 };
 /* What: y = end + drop exp(-(x - x1) / tau), drop > 0, and the x at which it is `limit`.
  * Interval: every f whose least weighted sum of squares of block means under "the curve passes

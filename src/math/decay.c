@@ -94,15 +94,26 @@ static enum errc fit_curve(struct arena *a, struct decay *d, struct decay_answer
     }
     struct separable s = {"exponential decay", 2, 1, basis, d};
     struct separable_range range = {exp(d->log_low), exp(d->log_high), true, TAU_POINTS};
-    TRY(separable_fit_scan(&s, &range, x, y, w, b->n_blocks, &out->fit, e));
-    double tau = out->fit.parameter[2]; /* the polish is free to leave the plausible range */
-    out->curve = out->fit.parameter[1] > 0.0 && tau > 0.0 && isfinite(out->fit.rss);
+    struct separable_fit fit;
+    TRY(separable_fit_scan(&s, &range, x, y, w, b->n_blocks, &fit, e));
+    for (size_t i = 0; i < PARAMETERS; i++) {
+        out->parameter[i] = fit.parameter[i];
+        for (size_t j = 0; j < PARAMETERS; j++)
+            out->covariance[i][j] = fit.covariance[i][j];
+    }
+    out->rss = fit.rss;
+    out->sigma = fit.sigma;
+    out->rank = fit.rank;
+    out->condition_number = fit.condition_number;
+    out->stop = fit.stop;
+    double tau = fit.parameter[2]; /* the polish is free to leave the plausible range */
+    out->curve = fit.parameter[1] > 0.0 && tau > 0.0 && isfinite(fit.rss);
     return ERR_NONE;
 }
 
 double decay_value(const struct decay_answer *r, double x, double x_first)
 {
-    const double *v = r->fit.parameter;
+    const double *v = r->parameter;
     return r->curve ? v[0] + v[1] * exp(-(x - x_first) / v[2]) : PL_NAN;
 }
 
@@ -115,14 +126,14 @@ static double room(const struct decay *d, const struct decay_answer *r, double s
     double rows = (double)b->n_rows - PARAMETERS, means = (double)b->n_blocks - PARAMETERS;
     double n0 = (double)b->n_rows / (double)b->n_blocks;
     double t_rows = math_t_quantile(quantile, rows), t_means = math_t_quantile(quantile, means);
-    double v_rows = fmax((r->fit.rss + b->sspe) / rows, least);
-    double v_means = fmax(r->fit.rss / means, r->shot_sd < step / 2.0 ? n0 * least : least);
+    double v_rows = fmax((r->rss + b->sspe) / rows, least);
+    double v_means = fmax(r->rss / means, r->shot_sd < step / 2.0 ? n0 * least : least);
     return fmax(v_rows * t_rows * t_rows, v_means * t_means * t_means);
 }
 
 static double best_crossing(const struct decay *d, const struct decay_answer *r)
 {
-    const double *v = r->fit.parameter;
+    const double *v = r->parameter;
     double ratio = (d->limit - v[0]) / v[1];
     return ratio > 0.0 ? d->x0 - v[2] * log(ratio) : PL_INF;
 }
@@ -180,14 +191,14 @@ static void last_of_curve(const struct decay *d, double factor2, struct decay_an
 {
     const struct math_blocks *b = d->b;
     double last = b->group_x[b->n_groups - 1], g[PARAMETERS], v = 0.0;
-    double tau = out->fit.parameter[2], u = (last - d->x0) / tau;
+    double tau = out->parameter[2], u = (last - d->x0) / tau;
     g[0] = 1.0;
     g[1] = exp(-u);
-    g[2] = out->fit.parameter[1] * g[1] * u / tau;
+    g[2] = out->parameter[1] * g[1] * u / tau;
     for (size_t i = 0; i < PARAMETERS; i++)
         for (size_t j = 0; j < PARAMETERS; j++)
-            v += g[i] * g[j] * out->fit.covariance[i][j];
-    double s2 = out->fit.sigma * out->fit.sigma; /* the covariance is in units of it */
+            v += g[i] * g[j] * out->covariance[i][j];
+    double s2 = out->sigma * out->sigma; /* the covariance is in units of it */
     double half = s2 > 0.0 ? sqrt(fmax(0.0, v) / s2 * factor2) : 0.0;
     out->at_last = decay_value(out, last, d->x0);
     out->at_last_low = out->at_last - half;
@@ -236,9 +247,9 @@ static void note_scatter(const struct math_blocks *b, double step, struct decay_
     if (!out->curve || !(dof > 0.0) || !(out->shot_dof > 0.0))
         return;
     double pure = b->sspe / out->shot_dof, n0 = (double)b->n_rows / (double)b->n_blocks;
-    out->block_sd = sqrt(fmax(0.0, (out->fit.rss / dof - pure) / n0));
+    out->block_sd = sqrt(fmax(0.0, (out->rss / dof - pure) / n0));
     if (pure > 0.0)
-        out->misfit_p = math_f_tail(out->fit.rss / dof / pure, dof, out->shot_dof);
+        out->misfit_p = math_f_tail(out->rss / dof / pure, dof, out->shot_dof);
 }
 
 enum errc decay_find(struct arena *a, const struct math_blocks *blocks, double limit, double step,
@@ -270,7 +281,7 @@ enum errc decay_find(struct arena *a, const struct math_blocks *blocks, double l
     }
     double more = room(&d, out, step, confidence);
     double scale = fmax(fabs(limit), 1.0); /* exact data: wider than rounding */
-    interval_of_curve(&d, out->fit.rss + more + 1e-20 * scale * scale, out);
+    interval_of_curve(&d, out->rss + more + 1e-20 * scale * scale, out);
     last_of_curve(&d, more, out);
     return ERR_NONE;
 }

@@ -349,14 +349,10 @@ static void spread_mean(const struct response_series *s, double half)
     m->low = m->high = PL_NAN;
     if (isnan(half))
         return;
-    double scale = s->relative ? m->value : 1.0;
-    double below = half * scale, above = half * scale;
-    if (s->fitted) {
-        below = hypot(below, s->r->fitted.value - s->r->fitted.low);
-        above = hypot(above, s->r->fitted.high - s->r->fitted.value);
-    }
-    m->low = round_10(m->value - below);
-    m->high = round_10(m->value + above);
+    const struct window_value *f = &s->r->fitted;
+    double spread = half * (s->relative ? m->value : 1.0);
+    m->low = round_10(m->value - (s->fitted ? hypot(spread, f->value - f->low) : spread));
+    m->high = round_10(m->value + (s->fitted ? hypot(spread, f->high - f->value) : spread));
 }
 
 bool window_response(const struct work *w, const char *series, struct window_response *r)

@@ -142,15 +142,15 @@ static void note_model(struct cooling *c, const struct cooling_measure *m)
     k->tried = r->curve;
     k->in_play = k->chosen = r->curve;
     k->answer_dimension = DIM_TIME;
-    k->stop = r->curve ? r->fit.stop : "fewer than five cooling times, or no fall";
+    k->stop = r->curve ? r->stop : "fewer than five cooling times, or no fall";
     if (!r->curve)
         return;
-    study_model_parameters(k, 3, parameter, r->fit.parameter, &r->fit.covariance[0][0],
-                           PL_COUNT(r->fit.covariance[0]));
+    study_model_parameters(k, 3, parameter, r->parameter, &r->covariance[0][0],
+                           PL_COUNT(r->covariance[0]));
     double dof = (double)m->blocks.n_rows - 3.0;
-    k->residual_sd = sqrt((r->fit.rss + m->blocks.sspe) / dof);
-    k->rank = r->fit.rank;
-    k->condition_number = r->fit.condition_number;
+    k->residual_sd = sqrt((r->rss + m->blocks.sspe) / dof);
+    k->rank = r->rank;
+    k->condition_number = r->condition_number;
     k->misfit_p = r->misfit_p;
     k->answer = r->value;
     k->answer_low = r->low;
