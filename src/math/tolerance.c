@@ -60,8 +60,8 @@ static double cdf(const struct noncentral *x, double t, double delta)
     double width = high - low, fine = width * fmax(root, fabs(t));
     double panels = fmin(MOST_PANELS, fmax(8.0, ceil(fine / 1.5)));
     double h = 0.5 * width / panels;
-    for (double i = 0.0; i < panels; i += 1.0) {
-        double middle = low + h * (2.0 * i + 1.0);
+    for (size_t i = 0; i < (size_t)panels; i++) {
+        double middle = low + h * (2.0 * (double)i + 1.0);
         for (size_t j = 0; j < GAUSS_POINTS; j++) {
             double s = middle + h * x->gauss.x[j];
             double inside = math_normal_share(t * s - delta);

@@ -151,7 +151,7 @@ static void note_criterion(struct cooling *c, struct cooling_measure *m)
     const struct plateau_answer *r = &m->r;
     const struct fact *fact = facts_find(&c->trial->facts, "criteria", "cooling_tolerance");
     bool given = fact != NULL && fact->given;
-    bool absolute = !isnan(c->tolerance_length) && m->dimension == DIM_LENGTH;
+    bool absolute = given && !isnan(c->tolerance_length) && m->dimension == DIM_LENGTH;
     struct criterion *k = finding_criterion(c->f, "cooling_tolerance");
     k->title = arena_printf(c->a, "%s settled before the mold opens", m->words);
     k->dimension = m->dimension;

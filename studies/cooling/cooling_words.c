@@ -127,6 +127,8 @@ static const char *cooling_at(const struct cooling *c)
     for (size_t i = 0; i < c->n_settings; i++)
         if (s == NULL || fabs(c->setting[i].x - c->high) < fabs(s->x - c->high))
             s = &c->setting[i];
+    if (s == NULL)
+        return "";
     double fill = c->fill_from != NULL ? s->fill : 0.0;
     double cooling = c->high - s->hold - fill;
     if (!(cooling >= 0.0))
