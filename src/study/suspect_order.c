@@ -66,24 +66,25 @@ static struct residuals residuals_of(const struct suspect *s, const struct suspe
     struct residuals r = {.y = ARENA_ARRAY(s->a, double, k->n),
                           .scale = ARENA_ARRAY(s->a, double, k->n)};
     double ss = 0.0, share = 0.0;
-    bool fitted = true;
+    bool fitted = true, positive = true;
+    for (size_t i = 0; i < k->n; i++) {
+        fitted = fitted && isfinite(k->c[i]->fitted);
+        positive = positive && k->c[i]->mean > 0.0;
+    }
     for (size_t i = 0; i < k->n; i++) {
         const struct condition *c = k->c[i];
-        fitted = fitted && isfinite(c->fitted);
+        r.scale[i] = positive ? c->mean : 1.0; /* no shares of what may be nothing */
+        r.y[i] = fitted ? c->mean - c->fitted : c->mean;
         if (c->n < 2 || !isfinite(c->sd))
             continue;
         double dof = (double)(c->n - 1);
         ss += dof * c->sd * c->sd;
-        share += dof * (c->sd / c->mean) * (c->sd / c->mean);
+        share += dof * (c->sd / r.scale[i]) * (c->sd / r.scale[i]);
         r.shot_dof += dof;
     }
-    for (size_t i = 0; i < k->n; i++) {
-        const struct condition *c = k->c[i];
-        r.scale[i] = c->mean;
-        r.y[i] = fitted ? c->mean - c->fitted : c->mean;
-    }
-    r.shot_sd = fmax(sqrt(ss / r.shot_dof), k->step / sqrt(12.0));
-    r.shot_share = fmax(sqrt(share / r.shot_dof), k->step / sqrt(12.0) / k->c[0]->mean);
+    double dof = fmax(r.shot_dof, 1.0), least = k->step / sqrt(12.0);
+    r.shot_sd = fmax(sqrt(ss / dof), least);
+    r.shot_share = fmax(sqrt(share / dof), least / r.scale[0]);
     return r;
 }
 

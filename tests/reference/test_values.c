@@ -250,11 +250,11 @@ static void every_line(void **state)
     (void)state;
     assert_non_null(f);
     while (fgets(line, sizeof line, f) != NULL) {
-        struct arena *a = arena_new();
         struct words w;
         char *tab = strchr(line, '\t'), *rest;
         if (line[0] == '#' || tab == NULL)
             continue;
+        struct arena *a = arena_new();
         *tab = '\0';
         words_of(line, &w);
         double want = strtod(tab + 1, &rest), digits = strtod(rest, NULL);
