@@ -17,6 +17,7 @@ struct window_setting {
     double low_value, high_value;   /* safe ends; NAN when none */
     double aim;                     /* NAN when none */
     const char *aim_because; /* "bound 5.8 s + margin 0.5 s, up to the next 0.1 s" or why none */
+    bool aim_is_result;      /* of another setting's aim: to be seen, not to be set */
     double margin;           /* in the aim, canonical; NAN */
     enum verdict verdict;
     bool by_convention;

@@ -222,6 +222,7 @@ TABLE(repair, premises_repair);
 static const struct field setting_list[] = {
     R("aim", NUMBER, window_setting, aim),
     F("aim_because", TEXT, window_setting, aim_because),
+    F("aim_is_result", BOOL, window_setting, aim_is_result),
     F("because", TEXT, window_setting, because),
     F("by_convention", BOOL, window_setting, by_convention),
     F("decided_by", TEXT, window_setting, decided_by),

@@ -27,6 +27,7 @@ static void head(struct html *g)
     html_text(g, title(g));
     html_raw(g, "</title>\n<style>\n");
     html_raw(g, html_style);
+    html_raw(g, html_style_media);
     html_raw(g, "</style>\n</head>\n<body>\n");
 }
 

@@ -65,7 +65,7 @@ const char *html_setting(struct html *g, const char *setting, enum dimension d, 
 
 /* ---- parts -------------------------------------------------------------------------------- */
 
-extern const char html_style[];
+extern const char html_style[], html_style_media[]; /* the page; narrow screens and paper */
 
 void html_settings(struct html *g);   /* page one, without the identification */
 void html_reasons(struct html *g);    /* why each setting is what it is; verdict of each study */

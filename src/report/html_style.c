@@ -52,16 +52,21 @@ const char html_style[] =
     ".facts th{font-weight:400;color:#4a5058;white-space:nowrap}\n"
     ".cautions{border:2px solid #1a1d21;padding:.2rem 1rem;max-width:52rem}\n"
     ".sign table{width:100%}\n.sign td{height:3.2rem;min-width:7rem;border:1px solid #8b929a}\n"
-    ".sign th{padding-left:.5rem;border:1px solid #8b929a}\n"
+    ".sign th{padding-left:.5rem;border:1px solid #8b929a}\n";
+
+const char html_style_media[] =
     "@media (max-width:40rem){body{padding:.6rem .8rem 2rem}h1{font-size:1.4rem}"
     "h2{font-size:1.2rem}table{font-size:.88rem}.window table{font-size:.95rem}"
     "th,td{padding-right:.7rem}figure{flex-basis:100%}"
     "td:not(.n),tbody th{min-width:8rem}.window td:not(.n),.window tbody th{min-width:0}"
     ".window th,.window td{padding-right:.45rem}.window .v{white-space:normal}"
+    ".expected td,.expected tbody th{min-width:0}.expected td:last-child{min-width:11rem}"
     ".raw td,.raw tbody th,td.i{min-width:0}.facts tbody th{white-space:normal}"
     ".verdicts td:last-child{min-width:15rem}.verdicts td:not(:last-child){min-width:0}}\n"
     "@page{margin:14mm}\n"
     "@media print{body{max-width:none;padding:0;font-size:10pt}nav{display:none}"
+    ".facts table,.facts tbody{display:block}.facts tbody{columns:2}.facts tr{display:flex}"
+    ".facts th{flex:0 0 5em}.facts td{flex:1}"
     "h1{font-size:16pt}h2{font-size:13pt;margin-top:1.4rem}h3,h4{font-size:11pt}"
     "h1,h2,h3,h4,h5,caption{break-after:avoid}\n"
     ".page-one{break-after:page}.page-one h2{border-top:0;margin-top:.6rem}\n"

@@ -132,34 +132,41 @@ static void setting_table(struct html *g, const struct window *w)
     html_table_close(g);
 }
 
-static const char *alarm_text(struct html *g, const struct display_unit *u, double v, int decimals)
+/* The unit stands beside the expected value of the row. */
+static const char *bare(struct html *g, const struct display_unit *u, double v, int decimals)
 {
-    return isfinite(v) ? html_amount(g->arena, u, v, decimals) : "none";
+    return isfinite(v) ? html_number(g->arena, u, v, decimals) : "none";
+}
+
+static void expected_row(struct html *g, const struct expected_response *e)
+{
+    struct display_unit u = svg_unit(g->premises, e->dimension, NULL);
+    bool alarms = isfinite(e->alarm_low) && isfinite(e->alarm_high);
+    int decimals = html_decimals(&u, e->value, alarms ? e->alarm_low : e->low,
+                                 alarms ? e->alarm_high : e->high);
+    html_row_open(g, NULL);
+    html_row_head(g, html_is_empty(e->title) ? layout_words(g->arena, e->name) : e->title);
+    html_number_cell(g, html_amount(g->arena, &u, e->value, decimals));
+    html_number_cell(g, bare(g, &u, e->alarm_low, decimals));
+    html_number_cell(g, bare(g, &u, e->alarm_high, decimals));
+    html_plain_cell(g, isfinite(e->low) && isfinite(e->high)
+                           ? arena_printf(g->arena, "%s to %s", bare(g, &u, e->low, decimals),
+                                          bare(g, &u, e->high, decimals))
+                           : "not known");
+    html_cell(g, e->because);
+    html_row_close(g);
 }
 
 static void expected_table(struct html *g, const struct window *w)
 {
     if (w->n_expected == 0)
         return;
-    static const char *const heads[] = {"Response",     "#Expected",    "Interval",
-                                        "#Alarm below", "#Alarm above", "From"};
+    static const char *const heads[] = {"Response",     "#Expected", "#Alarm below",
+                                        "#Alarm above", "Interval",  "From"};
     html_table_open(g, "expected", "What the press and the part should show at the aim", heads,
                     PL_COUNT(heads));
-    for (size_t i = 0; i < w->n_expected; i++) {
-        const struct expected_response *e = &w->expected[i];
-        struct display_unit u = svg_unit(g->premises, e->dimension, NULL);
-        int decimals = html_decimals(&u, e->value, e->low, e->high);
-        html_row_open(g, NULL);
-        html_row_head(g, html_is_empty(e->title) ? layout_words(g->arena, e->name) : e->title);
-        html_number_cell(g, html_amount(g->arena, &u, e->value, decimals));
-        html_plain_cell(g, isfinite(e->low) && isfinite(e->high)
-                               ? html_interval(g->arena, &u, e->low, e->high, decimals)
-                               : "not known");
-        html_number_cell(g, alarm_text(g, &u, e->alarm_low, decimals));
-        html_number_cell(g, alarm_text(g, &u, e->alarm_high, decimals));
-        html_cell(g, e->because);
-        html_row_close(g);
-    }
+    for (size_t i = 0; i < w->n_expected; i++)
+        expected_row(g, &w->expected[i]);
     html_table_close(g);
     double confidence =
         g->premises != NULL && g->premises->confidence > 0.0 ? g->premises->confidence : 0.95;

@@ -297,8 +297,9 @@ static bool aim_by_speed(struct work *w, const struct setting_spec *s, struct wi
         return false;
     out->aim = t;
     out->aim_because =
-        arena_printf(w->arena, "the time that %s found for the aim of the %s, %s", r.from->study,
-                     r.setting->noun, window_words(w, r.setting, r.aim, 0));
+        arena_printf(w->arena, "the %s that the aim of the %s, %s, gives in %s", s->noun,
+                     r.setting->noun, window_words(w, r.setting, r.aim, 0), r.from->study);
+    out->aim_is_result = true;
     return true;
 }
 
@@ -354,7 +355,8 @@ void window_explain(const struct work *w, const struct setting_spec *s,
     struct text t;
     text_init(&t, w->arena);
     if (isfinite(out->aim)) {
-        text_addf(&t, "Set %s: %s.", window_words(w, s, out->aim, 0), out->aim_because);
+        text_addf(&t, "%s %s: %s.", out->aim_is_result ? "Expect" : "Set",
+                  window_words(w, s, out->aim, 0), out->aim_because);
     } else {
         if (out->low != NULL)
             text_addf(&t, "At least %s, from %s.", window_words(w, s, out->low_value, +1),

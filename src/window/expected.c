@@ -48,6 +48,16 @@ static const char *with_reason(const struct work *w, const char *from, const cha
     return reason == NULL ? from : arena_printf(w->arena, "%s; %s", from, reason);
 }
 
+/* A press knows hydraulic pressure; another press needs the melt's. */
+static const char *melt_too(const struct work *w, enum dimension d, double v)
+{
+    const char *unit =
+        d == DIM_PRESSURE && w->premises != NULL ? w->premises->display[d].name : NULL;
+    if (unit == NULL || strstr(unit, "hydraulic") == NULL)
+        return "";
+    return arena_printf(w->arena, ", melt pressure %s", value_text(w->arena, NULL, d, v, v / 50.0));
+}
+
 /* ---- read off a study's conditions --------------------------------------------------------------
  */
 
@@ -62,10 +72,9 @@ static const struct expected_response *expect_series(struct work *w, const char 
     r->low = at.mean.low;
     r->high = at.mean.high;
     const char *why = set_alarm(r, at.shot_sd, at.shot_dof);
-    const char *from =
-        arena_printf(w->arena, "%s, %s at %s %s", at.from->study,
-                     isfinite(at.fitted.value) ? "fitted curve" : "between its conditions",
-                     at.setting->noun, window_words(w, at.setting, at.aim, 0));
+    const char *from = arena_printf(w->arena, "%s, at %s %s%s", at.from->study, at.setting->noun,
+                                    window_words(w, at.setting, at.aim, 0),
+                                    melt_too(w, at.dimension, at.mean.value));
     r->because = with_reason(w, from, why);
     return r;
 }
@@ -107,18 +116,15 @@ static void expect_weight(struct work *w)
         aimed = aimed || isfinite(window_aim_of(w, f->bounds[i].setting));
     if (!aimed)
         return;
-    struct expected_response *r = add(w, "part_weight", NULL, q->dimension);
-    char *title = arena_copy(w->arena, q->title);
-    if (title[0] >= 'a' && title[0] <= 'z')
-        title[0] = (char)(title[0] - 'a' + 'A');
-    r->title = title;
+    struct expected_response *r = add(w, "part_weight", "Part weight", q->dimension);
+    const char *what = q->title != NULL ? q->title : "part weight on the plateau";
     r->value = q->value;
     const struct model *m = chosen_model(f);
     if (m == NULL || !isfinite(q->low) || !isfinite(q->high) || f->rows_used <= m->n_parameters) {
         r->because = arena_printf(w->arena,
-                                  "%s; no interval and no alarm limits: there is no fitted curve "
-                                  "with a known scatter",
-                                  f->study);
+                                  "%s, %s; no interval and no alarm limits: there is no fitted "
+                                  "curve with a known scatter",
+                                  f->study, what);
         return;
     }
     double dof = (double)(f->rows_used - m->n_parameters), unit_dof;
@@ -129,11 +135,7 @@ static void expect_weight(struct work *w)
     r->low = round_10(q->value - hypot(q->value - q->low, unit));
     r->high = round_10(q->value + hypot(q->high - q->value, unit));
     const char *why = set_alarm(r, m->residual_sd, dof);
-    r->because = with_reason(
-        w,
-        arena_printf(w->arena, "%s, at the temperatures and the hold pressure it was run at",
-                     f->study),
-        why);
+    r->because = with_reason(w, arena_printf(w->arena, "%s, %s", f->study, what), why);
 }
 
 /* ---- closed time ----------------------------------------------------------------------------- */

@@ -19,7 +19,7 @@ static size_t predict(const struct work *w, double fill_time, struct prediction 
     struct window_response r;
     if (window_response(w, "transfer pressure", &r) && isfinite(r.fitted.low) &&
         isfinite(r.fitted.high))
-        out[n++] = (struct prediction){r.fitted, r.from, "the curve of"};
+        out[n++] = (struct prediction){r.fitted, r.from, "by the curve of"};
     struct window_value p;
     const struct finding *from;
     if (window_scaled_pressure(w, fill_time, &p, &from))
@@ -39,13 +39,15 @@ static const char *sentence(const struct work *w, const struct prediction *p, si
 {
     struct text t;
     text_init(&t, w->arena);
-    text_addf(&t, "filling in %s takes ", window_plain(w, DIM_TIME, fill_time));
-    for (size_t i = 0; i < n; i++)
-        text_addf(&t, "%s%s (%s to %s, %s %s)", i > 0 ? " or " : "",
-                  window_percent(w, p[i].pressure.value / available),
-                  window_percent(w, p[i].pressure.low / available),
-                  window_percent(w, p[i].pressure.high / available), p[i].how, p[i].from->study);
-    text_addf(&t, " of the %s available", window_plain(w, DIM_PRESSURE, available));
+    text_addf(&t, "filling in %s takes", window_plain(w, DIM_TIME, fill_time));
+    for (size_t i = 0; i < n; i++) {
+        text_addf(
+            &t, "%s %s (%s)", i > 0 ? "," : "", window_percent(w, p[i].pressure.value / available),
+            window_percent_span(w, p[i].pressure.low / available, p[i].pressure.high / available));
+        if (i == 0)
+            text_addf(&t, " of the %s available", window_plain(w, DIM_PRESSURE, available));
+        text_addf(&t, " %s %s", p[i].how, p[i].from->study);
+    }
     if (c->verdict == VERDICT_MET)
         return t.s;
     text_addf(&t, "%s",

@@ -237,11 +237,19 @@ double window_speed_at(const struct work *w, double fill_time)
 
 /* ---- scatter --------------------------------------------------------------------------------- */
 
+/* Without the rounding of the digits, which counts more where the reading is small. */
 struct response_scatter {
     double shot, shot_dof; /* variance of shots within conditions */
     double unit, unit_dof; /* of a condition's mean around the curve */
     double shots;          /* in a condition, on average */
 };
+
+/* Variance that rounding gives one reading, or a mean of readings that all round alike. */
+static double rounding_at(const struct response_series *s, double y)
+{
+    double v = s->step * s->step / 12.0;
+    return s->relative ? v / (y * y) : v;
+}
 
 static double curve_parameters(const struct finding *f)
 {
@@ -260,11 +268,11 @@ static void around_fit(const struct response_series *s, struct response_scatter 
         if (!belongs(c, s->name))
             continue;
         double d = deviation(s, c->mean, c->fitted);
-        ss += d * d;
+        ss += d * d - rounding_at(s, c->mean);
         n += 1.0;
     }
     out->unit_dof = n - curve_parameters(s->r->from);
-    out->unit = ss / out->unit_dof;
+    out->unit = fmax(0.0, ss / out->unit_dof);
 }
 
 /* Without a curve: how far each setting's mean lies from the line between its neighbours, and how
@@ -278,9 +286,11 @@ static void around_neighbours(const struct response_series *s, struct response_s
         const struct response_group *a = &s->g[i - 1], *b = &s->g[i], *c = &s->g[i + 1];
         double f = (b->u - a->u) / (c->u - a->u);
         double d = deviation(s, b->mean, between(s, a->mean, c->mean, f));
-        double size = 1.0 / b->units + (1.0 - f) * (1.0 - f) / a->units + f * f / c->units;
+        double size[3] = {(1.0 - f) * (1.0 - f) / a->units, 1.0 / b->units, f * f / c->units};
+        double digits = size[0] * rounding_at(s, a->mean) + size[1] * rounding_at(s, b->mean) +
+                        size[2] * rounding_at(s, c->mean);
         k += 1.0;
-        mean += (d * d / size - mean) / k;
+        mean += ((d * d - digits) / (size[0] + size[1] + size[2]) - mean) / k;
     }
     double dof = 0.0;
     if (k > 0.0)
@@ -293,11 +303,11 @@ static void around_neighbours(const struct response_series *s, struct response_s
             if (!belongs(c, s->name) || fabs(c->setting - s->g[g].x) > 1e-9 * fabs(c->setting))
                 continue;
             double d = deviation(s, c->mean, s->g[g].mean);
-            ss += d * d;
+            ss += d * d - rounding_at(s, c->mean) * (1.0 - 1.0 / s->g[g].units);
         }
     }
     out->unit_dof = dof + again;
-    out->unit = (mean * dof + ss) / out->unit_dof;
+    out->unit = fmax(0.0, (mean * dof + ss) / out->unit_dof);
 }
 
 static struct response_scatter scatter_of(const struct response_series *s)
@@ -313,10 +323,10 @@ static struct response_scatter scatter_of(const struct response_series *s)
         if (c->n < 2 || !isfinite(c->sd))
             continue;
         double sd = s->relative ? c->sd / c->mean : c->sd;
-        ss += (double)(c->n - 1) * sd * sd;
+        ss += (double)(c->n - 1) * (sd * sd - rounding_at(s, c->mean));
         out.shot_dof += (double)(c->n - 1);
     }
-    out.shot = ss / out.shot_dof;
+    out.shot = fmax(0.0, ss / out.shot_dof);
     out.shots = shots / units;
     if (s->fitted)
         around_fit(s, &out);
@@ -326,18 +336,17 @@ static struct response_scatter scatter_of(const struct response_series *s)
 }
 
 /* Half width of the interval of a new set-up's mean, `more` times the variance of a mean: the wider
- * of the one from set-ups and the one from shots, neither below the digits' rounding. NAN: not
- * known. */
+ * of the one from set-ups and the one from shots, with the digits' rounding. NAN: not known. */
 static double half_width(const struct work *w, const struct response_scatter *v, double rounding,
                          double more)
 {
     double p = 0.5 + 0.5 * window_confidence(w);
     if (!(v->unit_dof > 0.0))
         return PL_NAN;
-    double half = math_t_quantile(p, v->unit_dof) * sqrt(fmax(v->unit, rounding) * more);
+    double half = math_t_quantile(p, v->unit_dof) * sqrt((v->unit + rounding) * more);
     if (v->shot_dof > 0.0)
-        half = fmax(half, math_t_quantile(p, v->shot_dof) *
-                              sqrt(fmax(v->shot / v->shots, rounding) * more));
+        half = fmax(half,
+                    math_t_quantile(p, v->shot_dof) * sqrt((v->shot / v->shots + rounding) * more));
     return half;
 }
 
@@ -374,7 +383,7 @@ bool window_response(const struct work *w, const char *series, struct window_res
     }
     struct response_scatter v = scatter_of(&s);
     double scale = s.relative ? r->mean.value : 1.0;
-    double rounding = s.step * s.step / 12.0 / (scale * scale);
+    double rounding = rounding_at(&s, r->mean.value);
     double more =
         s.fitted ? 1.0 : 1.0 + (1.0 - at.f) * (1.0 - at.f) / a->units + at.f * at.f / b->units;
     spread_mean(&s, half_width(w, &v, rounding, more));

@@ -92,6 +92,8 @@ const char *window_decimals(const struct work *w, enum dimension d, double v, in
                             int toward);
 /* "6.5 %" */
 const char *window_percent(const struct work *w, double share);
+/* "6.1 to 6.9 %" */
+const char *window_percent_span(const struct work *w, double low, double high);
 /* First letter made large, full stop at the end. */
 const char *window_sentence(const struct work *w, const char *s);
 void window_assume(struct work *w, const char *fmt, ...) PL_PRINTF(2, 3);

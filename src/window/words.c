@@ -101,12 +101,28 @@ const char *window_decimals(const struct work *w, enum dimension d, double v, in
     return with_unit(w, shown, decimals, u.name);
 }
 
-const char *window_percent(const struct work *w, double share)
+static void add_percent(struct text *t, double share)
 {
     double percent = 100.0 * share;
+    text_add_fixed(t, percent, fabs(percent - round(percent)) < 1e-9 ? 0 : 1);
+}
+
+const char *window_percent(const struct work *w, double share)
+{
     struct text t;
     text_init(&t, w->arena);
-    text_add_fixed(&t, percent, fabs(percent - round(percent)) < 1e-9 ? 0 : 1);
+    add_percent(&t, share);
+    text_add(&t, " %");
+    return t.s;
+}
+
+const char *window_percent_span(const struct work *w, double low, double high)
+{
+    struct text t;
+    text_init(&t, w->arena);
+    add_percent(&t, low);
+    text_add(&t, " to ");
+    add_percent(&t, high);
     text_add(&t, " %");
     return t.s;
 }

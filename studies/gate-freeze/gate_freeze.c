@@ -225,6 +225,44 @@ static void note_conditions(struct gate_freeze *g)
     }
 }
 
+/* What the cushion was, for whoever wants to know what to expect of it. */
+static void note_cushion(struct gate_freeze *g)
+{
+    int c = table_find(g->table, "cushion", 0);
+    const struct math_blocks *b = &g->blocks;
+    for (size_t i = 0; c >= 0 && i < b->n_blocks; i++) {
+        double mean = 0.0, ss = 0.0;
+        size_t n = 0;
+        for (size_t j = b->b[i].first; j < b->b[i].first + b->b[i].n; j++) {
+            const struct cell *cell = &g->table->rows[g->data.row[j]].cells[c];
+            if (cell->kind != CELL_VALUE)
+                continue;
+            double off = cell->value - mean;
+            mean += off / (double)++n;
+            ss += off * (cell->value - mean);
+        }
+        if (n == 0)
+            continue;
+        struct condition *k = finding_condition(g->f);
+        k->series = "cushion";
+        k->setting_dimension = DIM_TIME;
+        k->dimension = DIM_LENGTH;
+        k->setting = b->b[i].x;
+        k->block = (int)i + 1;
+        k->n = n;
+        k->mean = mean;
+        k->sd = n > 1 ? sqrt(ss / (double)(n - 1)) : PL_NAN;
+        k->file = gate_freeze_file(g, b->b[i].first);
+        k->first_line = gate_freeze_line(g, b->b[i].first);
+    }
+    if (c < 0 || !(g->table->columns[c].step > 0.0))
+        return;
+    struct quantity *q =
+        finding_quantity(g->f, "cushion_step", "step of the readings of the cushion", DIM_LENGTH);
+    q->value = g->table->columns[c].step;
+    q->method = "from the digits as written";
+}
+
 /* The runner is a series of its own: it goes on gaining after the gate has frozen. */
 static void note_runner(struct gate_freeze *g)
 {
@@ -331,6 +369,7 @@ static enum errc analyze_shots(struct gate_freeze *g, struct error *e)
     if (gate != NULL && text_same_word(gate, "open")) {
         open_gate(g);
         note_conditions(g);
+        note_cushion(g);
         note_runner(g);
         gate_freeze_figure(g);
         return ERR_NONE;
@@ -347,6 +386,7 @@ static enum errc analyze_shots(struct gate_freeze *g, struct error *e)
         g->f->n_bounds = 0;
     note_models(g);
     note_conditions(g);
+    note_cushion(g);
     note_runner(g);
     gate_freeze_raise_flags(g);
     gate_freeze_next_shots(g);

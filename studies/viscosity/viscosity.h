@@ -28,7 +28,7 @@ struct viscosity_data {
     struct visc_unit *unit; /* of each block */
     size_t n_blocks;
     bool by_speed, inferred;
-    double time_step, pressure_step;
+    double time_step, pressure_step, peak_step;
 };
 
 struct viscosity {

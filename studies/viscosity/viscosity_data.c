@@ -160,7 +160,8 @@ void viscosity_collect(const struct viscosity *v, bool with_user_excluded, bool 
                                    .block = ARENA_ARRAY(v->a, struct viscosity_block, most),
                                    .unit = ARENA_ARRAY(v->a, struct visc_unit, most),
                                    .time_step = step_of(v, "fill_time"),
-                                   .pressure_step = step_of(v, "transfer_pressure")};
+                                   .pressure_step = step_of(v, "transfer_pressure"),
+                                   .peak_step = step_of(v, "peak_pressure")};
     out->by_speed = table_find(v->table, "injection_speed", 0) >= 0;
     out->inferred = !out->by_speed && table_find(v->table, "condition", 0) < 0;
     collect_rows(v, with_user_excluded, report, out);

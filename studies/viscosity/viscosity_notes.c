@@ -101,6 +101,9 @@ void viscosity_quantities(struct viscosity *v)
     if (v->data.pressure_step > 0.0)
         add(v, "transfer_pressure_step", "step of the readings of transfer pressure", DIM_PRESSURE,
             v->data.pressure_step, "from the digits as written", NULL);
+    if (v->data.peak_step > 0.0)
+        add(v, "peak_pressure_step", "step of the readings of peak pressure", DIM_PRESSURE,
+            v->data.peak_step, "from the digits as written", NULL);
     if (v->available > 0.0) {
         struct visc_value p = visc_pressure_at(r, r->fastest);
         add(v, "available_pressure", "available pressure", DIM_PRESSURE, v->available,

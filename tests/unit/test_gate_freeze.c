@@ -104,7 +104,9 @@ static void a_clean_study(void **state)
     assert_near(f.criteria[0].limit, 0.0215, 1e-3, 0.0);
     assert_int_equal(f.rows_used, ROWS);
     assert_true(has_table(&f, "runner"));
-    assert_int_equal(f.n_conditions, 9);
+    assert_int_equal(f.n_conditions, 18); /* nine of weight, nine of the cushion */
+    assert_string_equal(f.conditions[8].series, "parts");
+    assert_string_equal(f.conditions[9].series, "cushion");
     assert_null(f.with_excluded);
 }
 
