@@ -163,6 +163,7 @@ const char *cooling_time(const struct cooling *c, double v, double half_width);
 const char *cooling_span(const struct cooling *c, double low, double high);
 const char *cooling_amount(const struct cooling *c, const struct cooling_measure *m, double v,
                            double half_width);
+const char *cooling_limit_text(const struct cooling *c, const struct cooling_measure *m, double v);
 const char *cooling_limits(const struct cooling *c, const struct cooling_measure *m);
 const char *cooling_confidence(const struct cooling *c);
 const char *cooling_share_text(const struct cooling *c, double share);

@@ -183,7 +183,7 @@ void cooling_price(struct cooling *c)
         money = arena_printf(c->a, ", or %s %s", number_text(c->a, hours * rate, 3), unit);
     }
     COOLING_RAISE(c, "price-of-time", NULL, 0,
-                  "0.1 s of cycle time is %s hours of press time a year%s (%s parts a year, %s)",
-                  number_text(c->a, hours, 3), money, number_text(c->a, parts, 7),
+                  "0.1 s of cycle time is %s hours of press time a year%s (%.0f parts a year, %s)",
+                  number_text(c->a, hours, 3), money, parts,
                   cavities > 1.0 ? arena_printf(c->a, "%.0f a shot", cavities) : "one a shot");
 }

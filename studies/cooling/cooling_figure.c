@@ -121,10 +121,10 @@ static void add_limits(struct cooling *c, const struct cooling_measure *m, struc
 {
     const char *high = m->temperature ? "ejection temperature" : "upper limit";
     if (isfinite(m->high))
-        add_rule(fig, arena_printf(c->a, "%s %s", high, cooling_amount(c, m, m->high, PL_NAN)),
+        add_rule(fig, arena_printf(c->a, "%s %s", high, cooling_limit_text(c, m, m->high)),
                  RULE_LIMIT, m->high);
     if (isfinite(m->low))
-        add_rule(fig, arena_printf(c->a, "lower limit %s", cooling_amount(c, m, m->low, PL_NAN)),
+        add_rule(fig, arena_printf(c->a, "lower limit %s", cooling_limit_text(c, m, m->low)),
                  RULE_LIMIT, m->low);
     const struct plateau_answer *r = &m->r;
     if (!m->settles || !isfinite(r->level))

@@ -172,7 +172,7 @@ static void check_yield(struct cooling *c, const struct cooling_measure *m)
 static void check_temperature(struct cooling *c, const struct cooling_measure *m)
 {
     const struct decay_answer *r = &m->decay;
-    const char *limit = cooling_amount(c, m, m->high, PL_NAN);
+    const char *limit = cooling_limit_text(c, m, m->high);
     if (r->state == DECAY_NOT_REACHED || r->state == DECAY_OPEN)
         COOLING_RAISE(c, "not-cold-enough", NULL, 0,
                       "at %s, the longest tested, the part is at %s; the limit is %s",

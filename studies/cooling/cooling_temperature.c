@@ -67,7 +67,7 @@ static const char *sentence_of(const struct cooling *c, const struct cooling_mea
     const char *last = arena_printf(c->a, "at %s %s is at %s",
                                     cooling_time(c, b->group_x[b->n_groups - 1], PL_NAN), hottest,
                                     cooling_amount(c, m, r->at_last, half));
-    const char *limit = cooling_amount(c, m, m->high, PL_NAN);
+    const char *limit = cooling_limit_text(c, m, m->high);
     switch (r->state) {
     case DECAY_FOUND:
         if (hot_again(m))
@@ -115,7 +115,7 @@ static void note_criterion(struct cooling *c, struct cooling_measure *m)
     struct criterion *k = finding_criterion(c->f, "ejection_temperature");
     k->title = "part cold enough to be ejected";
     k->dimension = DIM_TEMPERATURE;
-    k->limit_wording = arena_printf(c->a, "at most %s", cooling_amount(c, m, m->high, PL_NAN));
+    k->limit_wording = arena_printf(c->a, "at most %s", cooling_limit_text(c, m, m->high));
     k->limit = m->high;
     k->value = r->at_last;
     if (r->at_last_high > r->at_last_low) {
@@ -164,7 +164,7 @@ void cooling_note_temperature(struct cooling *c, struct cooling_measure *m)
     struct quantity *q =
         finding_quantity(c->f, "ejection_temperature_reached",
                          arena_printf(c->a, "%s at which the part has cooled to %s",
-                                      cooling_axis(c), cooling_amount(c, m, m->high, PL_NAN)),
+                                      cooling_axis(c), cooling_limit_text(c, m, m->high)),
                          DIM_TIME);
     q->value = r->value;
     q->low = r->low;

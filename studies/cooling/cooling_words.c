@@ -6,6 +6,8 @@
 
 #include "cooling.h"
 
+#define MOST_DECIMALS 6
+
 const char *cooling_axis(const struct cooling *c)
 {
     return c->hold_from != NULL ? "closed time" : "cooling time";
@@ -32,10 +34,30 @@ const char *cooling_amount(const struct cooling *c, const struct cooling_measure
     return value_text(c->a, c->trial->display, m->dimension, v, half_width);
 }
 
+/* The half width that makes value_text show a limit as it was typed; converted ones in
+ * MOST_DECIMALS. */
+static double precision_of(const struct cooling *c, const struct cooling_measure *m, double v)
+{
+    const struct display_unit *u = &c->trial->display[m->dimension];
+    double factor = u->name != NULL ? u->factor : 1.0, offset = u->name != NULL ? u->offset : 0.0;
+    double shown = (v - offset) / factor;
+    for (int k = 0; k <= MOST_DECIMALS; k++) {
+        double scale = pow(10.0, k);
+        if (fabs(shown * scale - round(shown * scale)) < 1e-7 * fmax(1.0, fabs(shown * scale)))
+            return factor * 10.0 / scale; /* value_text shows two digits of it */
+    }
+    return factor * pow(10.0, 1 - MOST_DECIMALS);
+}
+
+const char *cooling_limit_text(const struct cooling *c, const struct cooling_measure *m, double v)
+{
+    return cooling_amount(c, m, v, precision_of(c, m, v));
+}
+
 const char *cooling_limits(const struct cooling *c, const struct cooling_measure *m)
 {
-    const char *low = cooling_amount(c, m, m->low, PL_NAN);
-    const char *high = cooling_amount(c, m, m->high, PL_NAN);
+    const char *low = cooling_limit_text(c, m, m->low);
+    const char *high = cooling_limit_text(c, m, m->high);
     if (!isfinite(m->low))
         return arena_printf(c->a, "at most %s", high);
     if (!isfinite(m->high))
@@ -68,7 +90,7 @@ const char *cooling_because(const struct cooling *c, const struct cooling_limit 
                             cooling_time(c, c->defects.last_bad, PL_NAN));
     if (strcmp(l->criterion, "ejection_temperature") == 0)
         return arena_printf(c->a, "from here on the part is below %s",
-                            cooling_amount(c, m, m->high, PL_NAN));
+                            cooling_limit_text(c, m, m->high));
     if (strcmp(l->criterion, "cooling_yield") == 0)
         return arena_printf(
             c->a,
@@ -107,7 +129,7 @@ static const char *why_it_decides(const struct cooling *c)
         return arena_printf(c->a,
                             "from there on the part is below %s, its ejection temperature "
                             "(%s)",
-                            cooling_amount(c, m, m->high, PL_NAN), interval);
+                            cooling_limit_text(c, m, m->high), interval);
     if (strcmp(l->criterion, "cooling_yield") == 0)
         return arena_printf(
             c->a,
@@ -165,7 +187,7 @@ static const char *open_sentence(const struct cooling *c, const struct cooling_l
         return arena_printf(c->a,
                             "at %s, the longest tested, the part is not shown to be below %s; test "
                             "longer cooling times or a colder mold",
-                            longest, cooling_amount(c, m, m->high, PL_NAN));
+                            longest, cooling_limit_text(c, m, m->high));
     if (m->r.state == PLATEAU_NOT_REACHED)
         return arena_printf(c->a,
                             "%s still changes by %s between %s and %s, more than the %s allowed; "

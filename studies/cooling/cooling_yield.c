@@ -421,8 +421,8 @@ void cooling_note_yield(struct cooling *c, struct cooling_measure *m)
     struct criterion *k = finding_criterion(c->f, "cooling_yield");
     k->title = arena_printf(c->a, "parts with %s inside its limits", m->words);
     k->dimension = DIM_RATIO;
-    k->limit_wording = arena_printf(c->a, "%s of the parts at %s", cooling_share_text(c, c->yield),
-                                    cooling_limits(c, m));
+    k->limit_wording = arena_printf(c->a, "%s of the parts inside the limits, %s",
+                                    cooling_share_text(c, c->yield), cooling_limits(c, m));
     k->limit = c->yield;
     k->origin = fact != NULL && fact->given ? 'G' : 'C';
     k->sides = 1;

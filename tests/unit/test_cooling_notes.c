@@ -169,6 +169,20 @@ static void condition_scatter_counts(void **state)
     assert_true(sd > 0.004);
 }
 
+/* A limit is told as it was typed, however many digits it has. */
+static void limits_as_typed(void **state)
+{
+    (void)state;
+    struct shot s[ROWS];
+    clean_study(s, 3, 0.0);
+    for (size_t i = 0; i < ROWS; i++)
+        s[i].length += 1000.0;
+    struct finding f = run(s, ROWS, "[dimensions]\nlength = 1062.275..1062.55 mm\n");
+    assert_says(criterion(&f, "cooling_yield")->limit_wording, "1062.275 mm to 1062.55 mm");
+    f = run(s, ROWS, "[dimensions]\nlength >= 41.825 in\n");
+    assert_says(criterion(&f, "cooling_yield")->limit_wording, "at least 1062.355 mm");
+}
+
 /* ---- conduction, price of time --------------------------------------------------------------- */
 
 #define SLAB                                                                                       \
@@ -282,6 +296,7 @@ int main(void)
     TEST(from_which_time_on);
     TEST(the_worst_cavity);
     TEST(condition_scatter_counts);
+    TEST(limits_as_typed);
     TEST(the_published_plate);
     TEST(measured_temperatures_go_first);
     TEST(what_the_slab_lacks);
