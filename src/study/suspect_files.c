@@ -175,30 +175,45 @@ static bool column_range(const struct suspect *s, int column, double *low, doubl
     return *high > 0.0;
 }
 
-/* Far outside the tested range, and in it when a factor is taken off. */
+/* How far v lies outside the range, as a factor; 1 inside. */
+static double outside(double v, double low, double high)
+{
+    return fmax(1.0, fmax(low / v, v / high));
+}
+
+/* Far outside the tested range, and near to it when a factor is taken off; the one that brings it
+ * nearest. */
 static void against_running(struct suspect *s, int column, const char *key)
 {
     const struct column_spec *spec = s->table->columns[column].spec;
-    double low, high, running = running_value(s, key, spec->dimension);
-    size_t first = 0, n;
+    double low, high, running = running_value(s, key, spec->dimension), least = NEAR_RANGE;
+    size_t first = 0;
     struct suspect_factor f[2];
+    const struct suspect_factor *best = NULL, *also = NULL;
     if (!(running > 0.0) || !column_range(s, column, &low, &high, &first) ||
-        (running <= FAR_OFF * high && running >= low / FAR_OFF))
+        outside(running, low, high) <= FAR_OFF)
         return;
-    n = suspect_factors(s, spec->dimension, f);
+    size_t n = suspect_factors(s, spec->dimension, f);
     for (size_t i = 0; i < n; i++) {
         double then = running > high ? running / f[i].factor : running * f[i].factor;
-        if (then < low / NEAR_RANGE || then > high * NEAR_RANGE ||
-            finding_has_flag(s->f, f[i].code))
+        double off = outside(then, low, high);
+        if (off > NEAR_RANGE)
             continue;
-        SUSPECT_RAISE(s, f[i].code, study_file(s->table, first), s->table->rows[first].line,
-                      "the %s was run from %s to %s, and the value in use is %s ([running] %s): "
-                      "they seem to differ by the factor of %s",
-                      suspect_name(s, spec->name), plain(s, spec->dimension, low),
-                      plain(s, spec->dimension, high), plain(s, spec->dimension, running), key,
-                      f[i].words);
-        return;
+        also = off < least ? best : &f[i];
+        best = off < least ? &f[i] : best;
+        least = fmin(off, least);
     }
+    if (best == NULL || finding_has_flag(s->f, best->code))
+        return;
+    SUSPECT_RAISE(s, best->code, study_file(s->table, first), s->table->rows[first].line,
+                  "the %s was run at %s, and the value in use is %s ([running] %s): they seem to "
+                  "differ by the factor between %s%s%s",
+                  suspect_name(s, spec->name),
+                  low < high ? arena_printf(s->a, "%s to %s", plain(s, spec->dimension, low),
+                                            plain(s, spec->dimension, high))
+                             : plain(s, spec->dimension, low),
+                  plain(s, spec->dimension, running), key, best->words,
+                  also == NULL ? "" : ", or between ", also == NULL ? "" : also->words);
 }
 
 /* No time of a cycle can be longer than all of it. */
@@ -212,9 +227,8 @@ static void against_cycle(struct suspect *s, int column)
         return;
     SUSPECT_RAISE(s, "minutes-for-seconds", study_file(s->table, first), s->table->rows[first].line,
                   "the shortest %s is %s, and the whole cycle in use takes %s ([running] "
-                  "cycle_time): one of them seems to be %s times too large",
-                  suspect_name(s, spec->name), plain(s, DIM_TIME, low), plain(s, DIM_TIME, cycle),
-                  "60");
+                  "cycle_time): one of them seems to be in the wrong unit",
+                  suspect_name(s, spec->name), plain(s, DIM_TIME, low), plain(s, DIM_TIME, cycle));
 }
 
 static void against_ini(struct suspect *s)

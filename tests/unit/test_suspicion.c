@@ -3,13 +3,7 @@
  * The flags that every study shares: the statistics behind them against R and published values, and
  * each flag from files with the trouble it names, with its place and its figures. How seldom they
  * are raised without trouble: tests/property/test_suspicion_rates.c. */
-#include <math.h>
-#include <string.h>
-
-#include "arena_bench.h"
-#include "near.h"
-#include "plateau/study.h"
-#include "simulate.h"
+#include "suspicion_cases.h"
 
 /* ---- the statistics ------------------------------------------------------------------------- */
 
@@ -100,43 +94,9 @@ static void spread_is_cochrans(void **state)
         }
 }
 
-/* ---- from files to flags -------------------------------------------------------------------- */
-
-struct file {
-    const char *study, *csv;
-};
-
-/* The finding of the first file's study, with the others beside it. */
-static struct finding run(const struct file *files, size_t n, const char *ini)
+static struct finding freeze(const struct freeze *s, uint64_t seed)
 {
-    struct study_input *inputs = ARENA_ARRAY(arena, struct study_input, n);
-    struct trial *trial = ARENA_NEW(arena, struct trial);
-    struct diag_list diags;
-    struct error e = {.code = ERR_NONE};
-    for (size_t i = 0; i < n; i++) {
-        const struct study *s = study_find(files[i].study);
-        inputs[i] = (struct study_input){s->name, s->columns, s->n_columns};
-    }
-    struct read_request request = {inputs, n, NULL, 0};
-    diag_init(&diags, arena);
-    *trial = (struct trial){.tables = ARENA_ARRAY(arena, struct table, n), .n_tables = n};
-    assert_int_equal(
-        facts_load_bytes(arena, "trial.ini", ini, strlen(ini), &request, &trial->facts, &diags, &e),
-        ERR_NONE);
-    for (size_t i = 0; i < n; i++)
-        assert_int_equal(table_load_bytes(arena, arena_printf(arena, "%s.csv", files[i].study),
-                                          files[i].csv, strlen(files[i].csv), &inputs[i],
-                                          &trial->facts, &trial->tables[i], &diags, &e),
-                         ERR_NONE);
-    for (size_t i = 0; i < diags.n; i++)
-        if (diags.items[i].severity == DIAG_ERROR)
-            fail_msg("%s: %s", diags.items[i].code, diags.items[i].message);
-    trial_fill_display(arena, trial);
-    const struct study *s = study_find(files[0].study);
-    struct finding f;
-    finding_init(&f, arena, s->name, s->title);
-    assert_int_equal(study_run(s, trial, &trial->tables[0], &f, &e), ERR_NONE);
-    return f;
+    return run_one("gate-freeze", freeze_csv(s, seed), "");
 }
 
 /* The study without the shared flags. */
@@ -156,85 +116,6 @@ static struct finding run_alone(const char *study, const char *csv)
     finding_init(&f, arena, s->name, s->title);
     assert_int_equal(s->analyze(&trial, table, &f, &e), ERR_NONE);
     return f;
-}
-
-static struct finding run_one(const char *study, const char *csv, const char *ini)
-{
-    const struct file file = {study, csv};
-    return run(&file, 1, ini);
-}
-
-static const struct flag *find(const struct finding *f, const char *code)
-{
-    for (size_t i = 0; i < f->n_flags; i++)
-        if (strcmp(f->flags[i].code, code) == 0)
-            return &f->flags[i];
-    return NULL;
-}
-
-/* The flag is there, at that line of that file, and says every one of the words. */
-static void assert_flag(const struct finding *f, const char *code, const char *file, long line,
-                        const char *const *words, size_t n)
-{
-    const struct flag *g = find(f, code);
-    if (g == NULL)
-        fail_msg("no %s", code);
-    print_message("%s:%ld: %s: %s\n", g->file != NULL ? g->file : "-", g->line, code, g->text);
-    assert_string_equal(g->file != NULL ? g->file : "", file);
-    assert_int_equal(g->line, line);
-    for (size_t i = 0; i < n; i++)
-        if (strstr(g->text, words[i]) == NULL)
-            fail_msg("\"%s\" does not say \"%s\"", g->text, words[i]);
-}
-#define ASSERT_FLAG(f, code, file, line, ...)                                                      \
-    assert_flag(f, code, file, line, (const char *const[]){__VA_ARGS__},                           \
-                PL_COUNT(((const char *const[]){__VA_ARGS__})))
-
-static void assert_none(const struct finding *f, const char *code)
-{
-    if (find(f, code) != NULL)
-        fail_msg("%s: %s", code, find(f, code)->text);
-}
-
-/* ---- a gate-freeze study that can be spoiled --------------------------------------------------
- */
-
-struct freeze {
-    double hold[12];
-    size_t n, shots;
-    double sd, step;
-    double drift; /* over the study, linear in time */
-    double last;  /* on the last condition alone */
-    long wide;    /* condition with five times the scatter, or -1 */
-};
-
-static const struct freeze mixed = {.hold = {6, 3, 8, 4, 2, 7, 5, 9, 6},
-                                    .n = 9,
-                                    .shots = 4,
-                                    .sd = 0.005,
-                                    .step = 0.001,
-                                    .wide = -1};
-
-static const char *freeze_csv(const struct freeze *s, uint64_t seed)
-{
-    struct sim_stream r = {seed};
-    struct text t;
-    text_init(&t, arena);
-    text_add(&t, "hold time [s],weight [g]\n");
-    for (size_t i = 0; i < s->n; i++)
-        for (size_t k = 0; k < s->shots; k++) {
-            double w = sim_weight(SIM_EXPONENTIAL, s->hold[i]);
-            w += s->drift * (double)i / (double)(s->n - 1);
-            w += i + 1 == s->n ? s->last : 0.0;
-            w += s->sd * ((long)i == s->wide ? 5.0 : 1.0) * sim_normal(&r);
-            text_addf(&t, "%.1f,%.3f\n", s->hold[i], round(w / s->step) * s->step);
-        }
-    return t.s;
-}
-
-static struct finding freeze(const struct freeze *s, uint64_t seed)
-{
-    return run_one("gate-freeze", freeze_csv(s, seed), "");
 }
 
 /* ---- order in time -------------------------------------------------------------------------- */
@@ -425,6 +306,41 @@ static void time_stamps_twice(void **state)
     assert_none(&f, "repeated-row");
 }
 
+/* ---- shots with numbers --------------------------------------------------------------------- */
+
+static void shot_numbers_twice(void **state)
+{
+    (void)state;
+    struct finding f = run_one("gate-freeze",
+                               "shot,hold time [s],weight [g]\n1,2,20.31\n2,2,20.33\n3,4,21.41\n"
+                               "4,4,21.42\n5,6,21.49\n6,6,21.49\n7,8,21.50\n4,4,21.42\n",
+                               "");
+    ASSERT_FLAG(&f, "repeated-row", "gate-freeze.csv", 9, "shot 4 stands here and in line 5");
+    /* numbers that begin anew at each setting name no shot */
+    f = run_one("gate-freeze",
+                "shot,hold time [s],weight [g]\n1,2,20.31\n2,2,20.33\n1,4,21.41\n2,4,21.42\n"
+                "1,6,21.49\n2,6,21.49\n1,4,21.41\n2,4,21.42\n",
+                "");
+    assert_none(&f, "repeated-row");
+    /* left out with a reason: settled */
+    f = run_one("gate-freeze",
+                "shot,hold time [s],weight [g],exclude\n1,2,20.31,\n2,2,20.33,\n3,4,21.41,\n"
+                "4,4,21.42,\n5,6,21.49,\n6,6,21.49,\n7,8,21.50,\n4,4,21.42,typed twice\n",
+                "");
+    assert_none(&f, "repeated-row");
+}
+
+static void flags_are_listed(void **state)
+{
+    (void)state;
+    size_t n;
+    const struct flag_spec *flags = study_flags(&n);
+    for (size_t i = 0; i < n; i++) {
+        assert_true(strlen(flags[i].meaning) > 60 && strlen(flags[i].remedy) > 20);
+        assert_true(i == 0 || strcmp(flags[i - 1].code, flags[i].code) < 0);
+    }
+}
+
 int main(void)
 {
 #define TEST(name) cmocka_unit_test_setup_teardown(name, setup, teardown)
@@ -433,6 +349,7 @@ int main(void)
         TEST(spread_is_cochrans), TEST(a_setting_that_moved),   TEST(a_slow_drift),
         TEST(one_direction),      TEST(one_condition_scatters), TEST(scatter_as_a_share_is_none),
         TEST(rows_typed_twice),   TEST(equal_shots_are_normal), TEST(time_stamps_twice),
+        TEST(shot_numbers_twice), TEST(flags_are_listed),
     };
     return cmocka_run_group_tests_name("suspicion", tests, NULL, NULL);
 }

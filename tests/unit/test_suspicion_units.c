@@ -1,0 +1,233 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Wrong units, and drift, odd shots and unequal scatter in studies other than gate-freeze: each
+ * from files with the trouble, with its place and its figures. */
+#include "suspicion_cases.h"
+
+#define PSI 14.503773773
+#define MELT "[press]\npressure_basis = melt\nintensification_ratio = 10.2\n"
+#define MELT_ONLY "[press]\npressure_basis = melt\n"
+
+/* Eight speeds of three shots in mixed order; what one row, one setting or a whole column is
+ * multiplied by. */
+struct fill {
+    long row, setting; /* that are off, or -1 */
+    double pressure, time, peak, all_pressure, all_time, trend;
+};
+static const struct fill right = {-1, -1, 1.0, 1.0, 1.0, 1.0, 1.0, 0.0};
+
+static const char *fill_csv(const struct fill *c)
+{
+    static const double speed[8] = {60, 20, 140, 10, 90, 30, 180, 14};
+    struct sim_stream r = {4};
+    struct text t;
+    text_init(&t, arena);
+    text_add(&t, "injection speed [mm/s],fill time [s],transfer pressure [bar],peak pressure "
+                 "[bar]\n");
+    for (long i = 0; i < 24; i++) {
+        bool off = i == c->row || i / 3 == c->setting;
+        double fill = 33.0 / speed[i / 3] * exp(0.002 * sim_normal(&r));
+        double p = 900.0 * pow(fill, -0.28) * exp(0.003 * sim_normal(&r));
+        p *= 1.0 + c->trend * (double)(i / 3) / 7.0;
+        p *= c->all_pressure * (off ? c->pressure : 1.0);
+        text_addf(&t, "%.0f,%.4f,%.1f,%.1f\n", speed[i / 3],
+                  fill * c->all_time * (off ? c->time : 1.0), p, 1.012 * p * c->peak);
+    }
+    return t.s;
+}
+
+static struct finding fill(const struct fill *c, const char *ini)
+{
+    return run_one("viscosity", fill_csv(c), ini);
+}
+
+static void assert_units_right(const struct finding *f)
+{
+    assert_none(f, "psi-for-bar");
+    assert_none(f, "hydraulic-or-melt");
+    assert_none(f, "minutes-for-seconds");
+}
+
+/* ---- wrong units ---------------------------------------------------------------------------- */
+
+static void units_of_rows(void **state)
+{
+    (void)state;
+    struct fill c = right;
+    struct finding f = fill(&c, MELT);
+    assert_units_right(&f);
+    c.row = 7;
+    c.all_pressure = 0.2; /* more than 500 MPa is refused by the reader already */
+    c.pressure = PSI;
+    f = fill(&c, MELT);
+    ASSERT_FLAG(&f, "psi-for-bar", "viscosity.csv", 9, "the transfer pressure is", " bar here",
+                "a factor of 14.", "psi and bar");
+    c.all_pressure = 1.0;
+    c.pressure = 1.0 / PSI;
+    f = fill(&c, MELT);
+    ASSERT_FLAG(&f, "psi-for-bar", "viscosity.csv", 9, "a factor of 14.", "psi and bar");
+    c.pressure = 1.0 / 10.2;
+    f = fill(&c, MELT);
+    ASSERT_FLAG(&f, "hydraulic-or-melt", "viscosity.csv", 9, "a factor of 10.",
+                "hydraulic and melt pressure");
+    f = fill(&c, MELT_ONLY); /* the ratio is not known: no claim */
+    assert_units_right(&f);
+    c.pressure = 1.0;
+    c.time = 1.0 / 60.0;
+    f = fill(&c, MELT);
+    ASSERT_FLAG(&f, "minutes-for-seconds", "viscosity.csv", 9, "the fill time is", " s here",
+                "a factor of 60.", "minutes and seconds");
+    c.time = 5.0; /* wrong, and no unit explains it */
+    f = fill(&c, MELT);
+    assert_units_right(&f);
+}
+
+static void units_of_settings(void **state)
+{
+    (void)state;
+    struct fill c = right;
+    c.setting = 5;
+    c.all_pressure = 0.2;
+    c.pressure = PSI;
+    struct finding f = fill(&c, MELT_ONLY);
+    ASSERT_FLAG(&f, "psi-for-bar", "viscosity.csv", 17, "at 30 mm/s the transfer pressure is",
+                "expect about", "psi and bar");
+    c.pressure = 1.0;
+    c.time = 1.0 / 60.0;
+    f = fill(&c, MELT_ONLY);
+    ASSERT_FLAG(&f, "minutes-for-seconds", "viscosity.csv", 17, "at 30 mm/s the fill time is");
+    /* the peak of every shot hydraulic, the pressure at transfer melt */
+    c = right;
+    c.peak = 1.0 / 10.2;
+    f = fill(&c, MELT);
+    ASSERT_FLAG(&f, "hydraulic-or-melt", "viscosity.csv", 2,
+                "the peak pressure is 0.0992 times the transfer pressure");
+}
+
+static const char drop_csv[] =
+    "stage,peak pressure [bar],injection speed [mm/s],fill time [s]\nnozzle,300,90,0.26\n"
+    "nozzle,302,90,0.26\ngate,800,90,0.34\ngate,803,90,0.34\npart,1190,90,0.37\n"
+    "part,1195,90,0.37\nnozzle,301,90,0.26\ngate,802,90,0.34\npart,1191,90,0.37\n";
+
+/* A whole file is off: only another file can tell. */
+static void units_of_files(void **state)
+{
+    (void)state;
+    struct fill c = right;
+    struct file files[2] = {{"viscosity", fill_csv(&c)}, {"pressure-drop", drop_csv}};
+    struct finding f = run(files, 2, MELT);
+    assert_units_right(&f);
+    c.all_pressure = 1.0 / PSI;
+    files[0].csv = fill_csv(&c);
+    f = run(files, 1, MELT);
+    assert_units_right(&f);
+    f = run(files, 2, MELT_ONLY);
+    ASSERT_FLAG(&f, "psi-for-bar", "viscosity.csv", 14, "at 90 mm/s the transfer pressure is",
+                "pressure-drop.csv, line 6", "psi and bar");
+    c.all_pressure = 1.0 / 10.2;
+    files[0].csv = fill_csv(&c);
+    f = run(files, 2, MELT);
+    ASSERT_FLAG(&f, "hydraulic-or-melt", "viscosity.csv", 14, "at 90 mm/s", "a factor of 1",
+                "hydraulic and melt pressure");
+    struct file turned[2] = {files[1], files[0]}; /* told in the other study too */
+    f = run(turned, 2, MELT);
+    ASSERT_FLAG(&f, "hydraulic-or-melt", "pressure-drop.csv", 6, "viscosity.csv, line 14");
+    c.all_pressure = 1.0;
+    c.all_time = 1.0 / 60.0;
+    files[0].csv = fill_csv(&c);
+    f = run(files, 2, MELT);
+    ASSERT_FLAG(&f, "minutes-for-seconds", "viscosity.csv", 14, "the fill time is 0.006",
+                "pressure-drop.csv, line 6", "0.37 s");
+}
+
+static void units_against_trial_ini(void **state)
+{
+    (void)state;
+    struct freeze s = mixed;
+    const char *csv = freeze_csv(&s, 1);
+    struct finding f = run_one("gate-freeze", csv, "[running]\nhold_time = 12 s\n");
+    assert_units_right(&f);
+    f = run_one("gate-freeze", csv, "[running]\nhold_time = 0.12 s\n");
+    ASSERT_FLAG(&f, "minutes-for-seconds", "gate-freeze.csv", 2, "at 2 s to 9 s",
+                "0.12 s ([running] hold_time)");
+    f = run_one("gate-freeze", csv, "[running]\ncycle_time = 0.7 s\n");
+    ASSERT_FLAG(&f, "minutes-for-seconds", "gate-freeze.csv", 2, "the shortest hold time is 2 s",
+                "0.7 s");
+    f = run_one("gate-freeze",
+                "hold time [s],weight [g],hold pressure [bar]\n2,20.3,55\n2,20.4,55\n4,21.4,55\n"
+                "3,21.1,55\n6,21.5,55\n",
+                MELT "[running]\nhold_pressure = 561 bar\n");
+    ASSERT_FLAG(&f, "hydraulic-or-melt", "gate-freeze.csv", 2,
+                "the hold pressure was run at 5.5 MPa, and", "56.1 MPa ([running] hold_pressure)");
+    struct fill c = right;
+    c.all_pressure = 0.1;
+    f = fill(&c, "[press]\npressure_basis = hydraulic\nintensification_ratio = 10.2\n"
+                 "max_injection_pressure = 2200 bar\n");
+    ASSERT_FLAG(&f, "hydraulic-or-melt", "trial.ini", 4, "2244 MPa");
+}
+
+/* ---- shots, drift and scatter ---------------------------------------------------------------- */
+
+static void fills_that_drift(void **state)
+{
+    (void)state;
+    struct fill c = right;
+    struct finding f = fill(&c, MELT);
+    assert_none(&f, "drift");
+    c.trend = 0.08;
+    f = fill(&c, MELT);
+    ASSERT_FLAG(&f, "drift", "viscosity.csv", 23, "the pressure at equal fill time rises by ",
+                " % from the first condition");
+    c = right;
+    c.row = 10;
+    c.pressure = 1.06;
+    f = fill(&c, MELT);
+    ASSERT_FLAG(&f, "outlier", "viscosity.csv", 12, "the shot at 10 mm/s lies ",
+                " % above the others", "at equal fill time");
+    assert_none(&f, "spread-differs");
+}
+
+static void rounds_that_drift(void **state)
+{
+    (void)state;
+    struct sim_stream r = {11};
+    struct text t;
+    text_init(&t, arena);
+    text_add(&t, "stage,peak pressure [bar],injection speed [mm/s]\n");
+    for (int round = 0; round < 4; round++)
+        for (int i = 0; i < 4; i++)
+            for (int k = 0; k < 3; k++)
+                text_addf(&t, "s%d,%.1f,90\n", i,
+                          300.0 * (i + 1) * (1.0 + 0.008 * round + 0.005 * sim_normal(&r)));
+    struct finding f = run_one("pressure-drop", t.s, MELT);
+    ASSERT_FLAG(&f, "drift", "pressure-drop.csv", 47, "the peak pressure rises by ", " bar",
+                "at equal settings");
+}
+
+static void a_cavity_that_scatters(void **state)
+{
+    (void)state;
+    struct sim_stream r = {5};
+    struct text t;
+    text_init(&t, arena);
+    text_add(&t, "weight c1 [g],weight c2 [g],weight c3 [g],weight c4 [g]\n");
+    for (int k = 0; k < 10; k++) {
+        for (int j = 0; j < 4; j++)
+            text_addf(&t, "%s%.3f", j > 0 ? "," : "",
+                      20.0 + (j == 2 ? 0.08 : 0.01) * sim_normal(&r));
+        text_add_char(&t, '\n');
+    }
+    struct finding f = run_one("cavity-balance", t.s, "");
+    ASSERT_FLAG(&f, "spread-differs", "cavity-balance.csv", 2, "at cavity 3", " g (sd of ");
+}
+
+int main(void)
+{
+#define TEST(name) cmocka_unit_test_setup_teardown(name, setup, teardown)
+    const struct CMUnitTest tests[] = {
+        TEST(units_of_rows),           TEST(units_of_settings), TEST(units_of_files),
+        TEST(units_against_trial_ini), TEST(fills_that_drift),  TEST(rounds_that_drift),
+        TEST(a_cavity_that_scatters),
+    };
+    return cmocka_run_group_tests_name("suspicion-units", tests, NULL, NULL);
+}
