@@ -81,9 +81,9 @@ struct study_shots {
     const size_t *row; /* of the table, per shot */
     const double *y;
     const struct math_blocks *blocks;
-    /* The same with scatter that grows with the reading (shares of the condition's mean). A shot is
-     * odd when it is so in both, which holds the false-alarm rate whichever is true. NULL: not
-     * asked. First shots are compared in these where they are given. */
+    /* The same on another footing, such as scatter that grows with the reading (shares of the
+     * condition's mean). A shot is odd when it is so on both, which holds the false-alarm rate
+     * whichever is true. NULL: not asked. First shots are compared on it where it is given. */
     const double *relative;
     const struct math_blocks *relative_blocks;
     double step; /* of the readings: a shot that stands off by less is not odd */
@@ -93,7 +93,7 @@ struct study_shots {
     const char *const *name; /* of each group: "6 s", "runner" */
     const char *noun;        /* "condition", "stage" */
     const char *before;      /* before a name where it comes first: "", "stage " */
-    const char *in;          /* "", " in pressure at equal fill time" */
+    const char *in;          /* "", " in pressure" */
     const char *more, *less; /* "more pressure", "less" */
     const char *verb;        /* "weighs", "takes" */
     /* Numbers with units; `first` of first shots. */

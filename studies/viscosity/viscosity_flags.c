@@ -214,22 +214,26 @@ static const char *percent_of(const void *context, double distance)
     return viscosity_percent(context, distance);
 }
 
-/* Shots of the usable conditions, by their pressure at equal fill time. */
+/* Shots of the usable conditions. A pressure is odd when it is so by itself and at equal fill time:
+ * a coarse timer makes the second alone scatter more at fast fills than at slow ones. */
 static void shots(struct viscosity *v)
 {
     const struct viscosity_data *d = &v->data;
     double *x = ARENA_ARRAY(v->a, double, d->n), *y = ARENA_ARRAY(v->a, double, d->n);
+    double *even = ARENA_ARRAY(v->a, double, d->n);
     size_t *row = ARENA_ARRAY(v->a, size_t, d->n), n = 0;
     for (size_t i = 0; i < v->n_free; i++) {
         const struct viscosity_block *b = &d->block[v->free[i]];
         for (size_t j = b->first; j < b->first + b->n; j++) {
             x[n] = d->by_speed ? b->speed : 1.0 / d->block[d->unit[v->free[i]].group].time;
-            y[n] = log(d->p[j]) + v->r.line.slope * log(d->t[j]);
+            y[n] = log(d->p[j]);
+            even[n] = y[n] + v->r.line.slope * log(d->t[j]);
             row[n++] = d->row[j];
         }
     }
-    struct math_blocks blocks;
+    struct math_blocks blocks, even_blocks;
     math_blocks_make(v->a, x, y, n, &blocks);
+    math_blocks_make(v->a, x, even, n, &even_blocks);
     const char **name = ARENA_ARRAY(v->a, const char *, blocks.n_groups);
     for (size_t i = 0; i < blocks.n_groups; i++)
         name[i] = d->by_speed
@@ -240,6 +244,8 @@ static void shots(struct viscosity *v)
                             .row = row,
                             .y = y,
                             .blocks = &blocks,
+                            .relative = even,
+                            .relative_blocks = &even_blocks,
                             .step = math_reading_step(d->p, d->n, d->pressure_step) *
                                     exp(-v->r.line.height),
                             .alike = true,
@@ -247,7 +253,7 @@ static void shots(struct viscosity *v)
                             .name = name,
                             .noun = "condition",
                             .before = "",
-                            .in = " in pressure at equal fill time",
+                            .in = " in pressure",
                             .verb = "takes",
                             .more = "more",
                             .less = "less",

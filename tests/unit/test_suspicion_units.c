@@ -183,7 +183,7 @@ static void fills_that_drift(void **state)
     c.pressure = 1.06;
     f = fill(&c, MELT);
     ASSERT_FLAG(&f, "outlier", "viscosity.csv", 12, "the shot at 10 mm/s lies ",
-                " % above the others", "at equal fill time");
+                " % above the others", "in pressure");
     assert_none(&f, "spread-differs");
 }
 
