@@ -317,14 +317,26 @@ static void test_what_is_not_proven(void **state)
         words(f->arena, part(f->arena, page(f), "id=\"not-proven\"", "id=\"evidence\""));
     ASSERT_ORDER(
         s, "Hold pressure not shown Parts were good",
+        "Window: pressure use at the aim (limit 80 % of the available pressure) not shown",
         "(limit 3 %) not shown The interval 1.2 to 4.1 %",
         "6 more shots per condition would decide this.",
         "More shots at the same settings will not decide this; move the setting or mend the cause.",
         "Gate freeze, doubt:", "Window, doubt:", "Shots that would prove it",
         "hold time, for parts 5.5 s 3 Halves the bracket", "hold pressure 420 bar 59",
+        "Window hold time, for corner 225 degC melt temperature 6.3 s 3 Shows whether",
         "Repeatability of hold time taken as 0.");
     /* a note is no doubt */
     assert_null(strstr(s, "No block column"));
+}
+
+/* What only several studies together can tell stands with the settings. */
+static void test_checks_of_the_window(void **state)
+{
+    struct fixture *f = *state;
+    const char *s = words(f->arena, part(f->arena, page(f), "id=\"reasons\"", "id=\"not-proven\""));
+    assert_has(s, "Pressure use at the aim. not shown Filling in 0.6 s takes 79 %");
+    assert_has(s, "Limit: 80 % of the available pressure (common practice, no published source); "
+                  "this verdict stands by itself and does not count in that of the window.");
 }
 
 static void test_nothing_left_to_prove(void **state)
@@ -667,6 +679,7 @@ int main(void)
         CASE(test_curves_that_were_considered),
         CASE(test_origins),
         CASE(test_what_is_not_proven),
+        CASE(test_checks_of_the_window),
         CASE(test_nothing_left_to_prove),
         CASE(test_no_plateau_is_said_first),
         CASE(test_repaired_and_left_out_are_marked),
