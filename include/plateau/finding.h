@@ -310,6 +310,7 @@ struct premises_file {
     size_t bytes;
     const char *encoding, *separator, *decimal, *layout;
     long header_line, units_line;
+    bool refused; /* it has errors: nothing of it is analyzed */
     size_t rows_read, rows_used, rows_left_out;
     const char **preamble, **unused;
     size_t n_preamble, n_unused;

@@ -165,6 +165,10 @@ struct trial {
     size_t ini_bytes;
     struct table *tables; /* one per study that has files, alphabetical */
     size_t n_tables;
+    /* Tables with errors, and the other files of their study: what could be read of them, for
+     * people to look at. No number of them may be used. */
+    struct table *refused;
+    size_t n_refused;
     const char **unread; /* *.csv in the folder that no study reads */
     size_t n_unread;
     /* What people see: the unit of the first column of a dimension, or what [report] units asks

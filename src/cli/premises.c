@@ -123,6 +123,8 @@ static void fill_files(struct arena *a, const struct trial *trial, struct premis
     size_t n = 1;
     for (size_t i = 0; i < trial->n_tables; i++)
         n += trial->tables[i].n_sources;
+    for (size_t i = 0; i < trial->n_refused; i++)
+        n += trial->refused[i].n_sources;
     p->files = ARENA_ARRAY(a, struct premises_file, n);
     if (trial->ini_sha256[0] != '\0')
         p->files[p->n_files++] = (struct premises_file){
@@ -134,6 +136,11 @@ static void fill_files(struct arena *a, const struct trial *trial, struct premis
     for (size_t i = 0; i < trial->n_tables; i++)
         for (size_t j = 0; j < trial->tables[i].n_sources; j++)
             fill_file(a, &trial->tables[i], j, &p->files[p->n_files++]);
+    for (size_t i = 0; i < trial->n_refused; i++)
+        for (size_t j = 0; j < trial->refused[i].n_sources; j++) {
+            fill_file(a, &trial->refused[i], j, &p->files[p->n_files]);
+            p->files[p->n_files++].refused = true;
+        }
 }
 
 static void fill_studies(struct arena *a, struct premises *p)

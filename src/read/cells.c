@@ -3,52 +3,9 @@
  * One cell -> a typed value in canonical units, or a message. */
 #include <string.h>
 
+#include "cell_refusal.h"
 #include "reading.h"
 #include "units.h"
-
-struct refusal {
-    enum number_answer answer;
-    const char *code, *what, *remedy;
-};
-
-static const struct refusal refusals[] = {
-    {NUMBER_DATE, "date-in-number", "looks like a date that a spreadsheet made of what was typed",
-     "Format the column as text or number before typing, and enter the reading again."},
-    {NUMBER_CLOCK, "clock-in-number", "looks like minutes and seconds or a time of day",
-     "Write seconds: 83.4 and not 1:23.4."},
-    {NUMBER_TWO, "two-numbers", "is more than one number",
-     "Write the one reading; for a tolerance or range use a column of its own."},
-    {NUMBER_FRACTION, "fraction", "is a fraction",
-     "Write it as a decimal number: 0.5 and not 1/2."},
-    {NUMBER_APPROXIMATE, "approximate", "is marked as approximate",
-     "Write the reading alone, and the remark in the `note` column."},
-    {NUMBER_BRACKETS, "number-in-brackets", "is a number in brackets or with the sign behind it",
-     "Write a negative number with the minus in front; put remarks in the `note` column."},
-    {NUMBER_GROUPS, "digits-grouped-oddly", "has marks between its digits that make no number",
-     "Write the number without marks between thousands."},
-    {NUMBER_INFINITE, "not-finite", "is not a finite number",
-     "Write the reading, or leave the cell "
-     "empty."},
-    {NUMBER_HEX, "not-a-number", "is not a decimal number", "Write the reading in decimal digits."},
-    {NUMBER_FORMULA, "formula", "is the text of a formula, not its result",
-     "Save the sheet with results instead of formulas."},
-    {NUMBER_NO_LIMIT, "limit-without-number", "tells that a limit was passed, but not which",
-     "Write the limit: <0.01 or >200."},
-    {NUMBER_LINE_BREAK, "line-break-in-number", "has a line break inside",
-     "One reading in one cell."},
-    {NUMBER_TOO_LONG, "number-too-long", "has more than 40 characters", "Round it."},
-    {NUMBER_NOT, "not-a-number", "is not a number",
-     "Write the reading; leave the cell empty (or write -) where there is none; put remarks in the "
-     "`note` column."},
-};
-
-static const struct refusal *find_refusal(enum number_answer a)
-{
-    for (size_t i = 0; i < PL_COUNT(refusals); i++)
-        if (refusals[i].answer == a)
-            return &refusals[i];
-    return &refusals[PL_COUNT(refusals) - 1];
-}
 
 /* One cell being read. */
 struct reading_cell {
@@ -85,7 +42,8 @@ static struct cell refuse(const struct reading_cell *c, const char *code, const 
     return out;
 }
 
-static struct cell refuse_number(const struct reading_cell *c, enum number_answer a)
+static struct cell refuse_number(const struct reading_cell *c, enum number_answer a,
+                                 const struct number *x)
 {
     struct reading *r = c->r;
     const char *name = c->column->want->spec->name;
@@ -99,10 +57,10 @@ static struct cell refuse_number(const struct reading_cell *c, enum number_answe
                          name, r->mark == MARK_COMMA ? "point" : "comma"),
             expected(c), "Correct the cell, or the decimal mark given under [files] in trial.ini.");
     }
-    const struct refusal *f = find_refusal(a);
-    return refuse(c, f->code,
-                  arena_printf(r->arena, "%s in %s %s", quoted(r, c->text), name, f->what),
-                  expected(c), f->remedy);
+    struct cell_refusal f = cell_refusal(r->arena, a, c->text, x->value);
+    return refuse(c, f.code,
+                  arena_printf(r->arena, "%s in %s %s%s", quoted(r, c->text), name, f.what, f.more),
+                  expected(c), f.remedy);
 }
 
 static struct cell missing(const struct reading_cell *c, const char *code, const char *text)
@@ -153,6 +111,9 @@ static const struct unit *unit_of(const struct reading_cell *c, const struct num
         *out = refuse_rest(c, x, &u);
         return NULL;
     }
+    if (unit_is_respelled(x->rest, x->rest_length))
+        note_cell(c->r, "unit-sign-mended", c->record, c->k,
+                  "a sign that looks like one of a unit, or was garbled, was read as that sign");
     if (col->unit != NULL && strcmp(col->unit->spelling, u.unit->spelling) == 0) {
         note_cell(c->r, "unit-in-cell", c->record, c->k, "a unit behind the number was read");
         return col->use;
@@ -173,7 +134,25 @@ static const char *shown(const struct reading_cell *c, const struct unit *use, d
 {
     struct arena *a = c->r->arena;
     const char *unit = use->spelling[0] != '\0' ? arena_printf(a, " %s", use->spelling) : "";
-    return arena_printf(a, "%.6g%s", unit_from_canonical(use, v), unit);
+    double entered = unit_from_canonical(use, v);
+    bool plain = fabs(entered) >= 1e-3 || !(fabs(entered) > 0.0);
+    return arena_printf(a, plain ? "%.8g%s" : "%.3g%s", entered, unit);
+}
+
+/* "0 s to 3600 s", "more than 0 g, at most 1000000 g". */
+static const char *range_text(const struct reading_cell *c, const struct unit *use)
+{
+    const struct column_spec *spec = c->column->want->spec;
+    struct arena *a = c->r->arena;
+    const char *low = shown(c, use, spec->low), *high = shown(c, use, spec->high);
+    bool tiny = spec->low > 0.0 && spec->low <= 1e-9 * fabs(spec->high);
+    if (isinf(spec->high))
+        return arena_printf(a, "at least %s", low);
+    if (isinf(spec->low))
+        return arena_printf(a, "at most %s", high);
+    if (tiny && use->offset == 0.0)
+        return arena_printf(a, "more than %s, at most %s", shown(c, use, 0.0), high);
+    return arena_printf(a, "%s to %s", low, high);
 }
 
 /* The press's own limit as melt pressure, or infinity. */
@@ -199,13 +178,10 @@ static bool is_implausible(const struct reading_cell *c, const struct unit *use,
     if (!settled || r->decimal == TABLE_DECIMAL_MIXED)
         return false; /* told already; the value may be off by a thousand */
     if (spec->low < spec->high && !(v >= spec->low && v <= spec->high)) {
-        const char *low = shown(c, use, spec->low), *high = shown(c, use, spec->high);
-        const char *range = isinf(spec->high)  ? arena_printf(r->arena, "at least %s", low)
-                            : isinf(spec->low) ? arena_printf(r->arena, "at most %s", high)
-                                               : arena_printf(r->arena, "%s to %s", low, high);
         *out =
             refuse(c, "out-of-range",
-                   arena_printf(r->arena, "%s = %s cannot be", spec->name, shown(c, use, v)), range,
+                   arena_printf(r->arena, "%s = %s cannot be", spec->name, shown(c, use, v)),
+                   range_text(c, use),
                    "Check the reading, its unit and its decimal mark; leave the cell empty where "
                    "nothing was measured.");
         return true;
@@ -279,6 +255,9 @@ static struct cell read_text(const struct reading_cell *c)
     if (strstr(c->text, "\xEF\xBF\xBD") != NULL)
         note_cell(c->r, "mixed-encodings", c->record, c->k,
                   "a byte that is no UTF-8 stands in a text; it is shown as a question mark");
+    if (strncmp(c->text, "\xE2\x80\x9C", 3) == 0 || strncmp(c->text, "\xE2\x80\x9E", 3) == 0)
+        note_cell(c->r, "typographic-quotes", c->record, c->k,
+                  "curved quotes around a text were kept as letters of it");
     return (struct cell){.kind = c->text[0] == '\0' ? CELL_MISSING : CELL_TEXT, .text = c->text};
 }
 
@@ -306,7 +285,7 @@ static struct cell read_number(const struct reading_cell *c)
             expected(c),
             "Mend the formula in the sheet and save again; where nothing was measured, empty "
             "the cell.");
-    return a > NUMBER_MISSING ? refuse_number(c, a) : read_value(c, a, &x);
+    return a > NUMBER_MISSING ? refuse_number(c, a, &x) : read_value(c, a, &x);
 }
 
 struct cell cell_read(struct reading *r, size_t record, size_t column, bool excluded)

@@ -101,7 +101,7 @@ static const struct code_text codes[] = {
      "Curved quotes of a word processor stand around a separator. They are letters to a CSV file, "
      "so the "
      "cell is torn in two.",
-     "Replace them by straight quotes."},
+     "Replace them by straight quotes; around a word they do no harm."},
     {"cell-too-long", "A cell is longer than 64 KiB. Nearly always a quote was never closed.",
      "Close or delete the quote."},
     {"row-too-long", "A row has more than 4096 cells.",
@@ -117,6 +117,13 @@ static const struct code_text codes[] = {
      "this.",
      "Save the file with semicolons or with decimal points, or put cells that hold a separator in "
      "quotes."},
+    {"torn-decimals",
+     "Commas separate the cells of the file, and its numbers may have decimal commas too: then "
+     "`10,51` "
+     "is two cells, and what stands behind the comma was taken for the remark or moved every cell "
+     "on. "
+     "The file alone does not tell.",
+     "Save the file with semicolons or with decimal points."},
     {"too-few-cells", "A row ends before a column that the study needs.",
      "Fill the row up: an empty cell still needs its separator."},
     {"short-row",
@@ -149,6 +156,21 @@ static const struct code_text codes[] = {
      "Two columns have names that mean the same. Whichever were taken, data could be lost.",
      "Rename the one that is not meant. A column for each cavity is written `weight c1`, `weight "
      "c2`."},
+    {"other-name",
+     "A column has another name than the one used here: one of the names known for it, or the one "
+     "that [columns] in trial.ini gives.",
+     "Check that it is the column that is meant."},
+    {"name-looks-converted",
+     "A name of a shot, stage or run looks like what a spreadsheet makes of a name that it takes "
+     "for "
+     "a number or a date: 9450E9 becomes 9.45E+12, 1-2 becomes 2-Jan. What was typed cannot be "
+     "told from it.",
+     "Format the column as text before typing, and enter the names again."},
+    {"names-nearly-same",
+     "A name stands in the table with zeros in front and without: 001 and 1. They were taken as "
+     "two "
+     "names.",
+     "If one thing is meant, write it in one way."},
     {"duplicate-unused", "Two columns that nobody reads have the same name.", "Nothing to do."},
     {"cavity-without-name",
      "A header names a cavity and not what was measured there, and the study has several columns "
@@ -192,6 +214,13 @@ static const struct code_text codes[] = {
     {"unit-from-cells",
      "The header has no unit, but every cell has one, and it was taken from there.",
      "Write the unit in the header; then the cells need none."},
+    {"unit-sign-mended",
+     "A sign that only looks like one of a unit (the masculine ordinal for the degree sign), or a "
+     "pair of signs that comes from a wrong encoding, was read as the sign that was meant.",
+     "Nothing to do."},
+    {"units-differ-by-file",
+     "Two files of a study give one column in different units. Each file was read by its own.",
+     "Check that each header is right: a wrong unit there is hard to see in a figure."},
     {"unit-in-cell", "A unit stands behind the number in a cell, the same as that of the column.",
      "Nothing to do."},
     {"unit-converted",
@@ -319,6 +348,14 @@ static const struct code_text codes[] = {
      "Characters that cannot be seen (zero-width blanks, marks of the writing direction) were "
      "dropped.",
      "Nothing to do; they come from pasting out of web pages and messages."},
+    {"no-break-blanks",
+     "Blanks that do not break a line (or blanks of other widths) stood around cells and were "
+     "dropped. They come from pasting out of web pages and documents.",
+     "Nothing to do."},
+    {"empty-cell", "Cells of a column of numbers are empty. No reading is put in their place.",
+     "Enter the readings if there are any."},
+    {"empty-column", "A column has a name and not one value.",
+     "Nothing to do; if readings were meant to be there, the export lost them."},
     {"missing-word", "Words for a missing reading (-, n/a, ?, ...) were read as empty cells.",
      "Nothing to do."},
     {"missing-reading",
@@ -335,6 +372,18 @@ static const struct code_text codes[] = {
     {"summary-row",
      "An average, total, least or greatest value below the table is not a shot. It was left out.",
      "Nothing to do; take such rows out of the file if you like."},
+    {"summary-differs",
+     "A row says that it is the average, sum, least or largest value of the rows above, and its "
+     "number is another one. Rows were added or corrected after it was computed, or it is about "
+     "other rows.",
+     "Compare the row with the readings above; one of them may be mistyped."},
+    {"summary-without-label",
+     "The last row has no setting or shot number of its own, and its readings are the average or "
+     "the "
+     "sum of the rows above. An average counted as a shot makes the result look more certain than "
+     "it "
+     "is; a shot taken for an average is lost.",
+     "Write `average` or `total` into its first cell, take the row out, or write its setting."},
     {"footer", "A line of text below the table was left out.", "Nothing to do."},
     {"unreadable-in-excluded-row",
      "A row that you left out has a cell that cannot be read. As nothing is computed from it, that "
@@ -348,6 +397,20 @@ static const struct code_text codes[] = {
      "Number the cavities as the mold does: 1, 2, 3."},
     {"cavity-beyond-mold", "A cavity number is higher than [mold] cavities in trial.ini.",
      "Correct the number, or [mold] cavities."},
+    {"shot-twice",
+     "One shot number stands in two rows with the same setting and different readings: a shot was "
+     "entered twice, a number was mistyped, or the rows are the parts of one shot and a column "
+     "that "
+     "tells the cavities apart is missing. Counted as two shots they would make the result look "
+     "more "
+     "certain than it is. Numbers that start again from the first one, block after block, are "
+     "taken "
+     "as they are.",
+     "Correct the number, leave one row out with a reason in `exclude`, or add a `cavity` column."},
+    {"rows-out-of-order",
+     "The rows do not stand in the order of their shot numbers. The numbers give the order in "
+     "time.",
+     "Nothing to do if the numbers are right."},
     {"differs-within-shot",
      "The rows of one shot, one for each cavity, give different values of something that a shot "
      "has only "

@@ -97,6 +97,10 @@ static const struct unit *judge_unit(struct reading *r, size_t k, size_t record,
         c.message = arena_printf(r->arena, "%s, given as the unit of %s, is no unit known here",
                                  quoted(r, s), spec->name);
         c.remedy = "Write one of the units listed.";
+        if (spec->dimension == DIM_TEMPERATURE && strchr("CF", s[strlen(s) - 1]) != NULL)
+            c.remedy =
+                arena_printf(r->arena, "If a degree sign stood there that was lost, write deg%c.",
+                             s[strlen(s) - 1]);
     }
     complain_unit(r, k, record, &c);
     return NULL;
@@ -108,6 +112,11 @@ static void set_unit(struct reading *r, size_t k, size_t record, const char *s, 
     const struct unit *u = judge_unit(r, k, record, s);
     if (u == NULL)
         return;
+    if (unit_is_respelled(s, strlen(s)))
+        note_repair(
+            r, "unit-sign-mended", c->want->spec->name,
+            record != NO_RECORD ? r->records.items[record].line : 0,
+            arena_printf(r->arena, "the unit %s was read as %s", quoted(r, s), u->spelling));
     if (c->unit != NULL && strcmp(c->unit->spelling, u->spelling) != 0) {
         struct complaint x = {DIAG_ERROR,
                               "units-disagree",

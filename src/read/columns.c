@@ -251,6 +251,41 @@ static void refuse_missing(struct reading *r)
 
 /* ---- what is told of it --------------------------------------------------------------------- */
 
+static void note_names(struct reading *r)
+{
+    const struct record *rec = &r->records.items[name_record(r)];
+    for (size_t k = 0; k < r->n_columns; k++) {
+        const struct column *c = &r->columns[k];
+        if (c->want != NULL && c->head.other_name)
+            note_repair(r, "other-name", c->want->spec->name, rec->line,
+                        arena_printf(r->arena, "%s was read as %s", quoted(r, c->head.shown),
+                                     c->want->spec->name));
+    }
+    if (rec->odd_blanks)
+        note_repair(r, "no-break-blanks", NULL, rec->line, "no-break blanks around cells were dropped");
+}
+
+/* A column that has a name and not one value. For remarks and the like that is how it should be. */
+void columns_note_empty(struct reading *r)
+{
+    for (size_t k = 0; k < r->n_columns; k++) {
+        struct column *c = &r->columns[k];
+        bool any = false, rows = false;
+        if (c->head.shown[0] == '\0' || (c->want != NULL && c->want->spec->dimension == DIM_TEXT))
+            continue;
+        for (size_t i = r->body; i < r->records.n && !any; i++)
+            if (r->rows[i].kind == ROW_DATA) {
+                rows = true;
+                any = record_cell(&r->records.items[i], k)[0] != '\0';
+            }
+        c->empty = rows && !any;
+        if (c->empty)
+            note_repair(r, "empty-column", column_name(c), r->records.items[name_record(r)].line,
+                        arena_printf(r->arena, "the column %s has a name and no value",
+                                     quoted(r, c->head.shown)));
+    }
+}
+
 static void list_unused(struct reading *r)
 {
     struct source *s = r->source;
@@ -283,6 +318,7 @@ void columns_match(struct reading *r)
     refuse_duplicates(r);
     refuse_cavity_headers(r);
     refuse_missing(r);
+    note_names(r);
     list_unused(r);
     list_preamble(r);
     long line = r->records.items[r->header].line;

@@ -125,6 +125,14 @@ static size_t first_row(const struct reading *r, bool *only_comments)
     return NO_RECORD;
 }
 
+static bool separator_was_said(const struct reading *r)
+{
+    for (size_t i = 0; i < r->source->n_repairs; i++)
+        if (strcmp(r->source->repairs[i].code, "separator-line") == 0)
+            return true;
+    return reading_files_fact(r, "separator") != NULL;
+}
+
 static void tell_no_header(struct reading *r)
 {
     bool only_comments;
@@ -149,6 +157,9 @@ static void tell_no_header(struct reading *r)
                      "Write the names above the columns, or say under [columns] in trial.ini "
                      "what they are called here: %s.%s = ...",
                      r->study->name, r->study->n_columns > 0 ? r->study->columns[0].name : "");
+    if (separator_was_said(r))
+        c.remedy = "The first line (`sep=`) or [files] in trial.ini says what separates the cells: "
+                   "correct it there if another character does.";
     complain_line(r, &c, first);
 }
 

@@ -150,6 +150,7 @@ static bool match_cavity(struct arena *a, const struct wants *w, const char *nam
         const struct want *only = only_per_cavity(w, u);
         out->cavity = cavity;
         out->want = only;
+        out->other_name = true;
         out->cavity_without_name = only == NULL;
         return only != NULL;
     }
@@ -162,6 +163,7 @@ static bool match_cavity(struct arena *a, const struct wants *w, const char *nam
         return false;
     out->want = &w->items[found->want];
     out->mapped = found->mapped;
+    out->other_name = !found->own;
     out->cavity = cavity;
     return true;
 }
@@ -174,6 +176,7 @@ static bool match_name(struct arena *a, const struct wants *w, const char *name,
     if (found != NULL) {
         out->want = &w->items[found->want];
         out->mapped = found->mapped;
+        out->other_name = !found->own;
         return true;
     }
     return n > 0 && match_cavity(a, w, name, n, u, out);

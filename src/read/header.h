@@ -28,6 +28,7 @@ struct want_name {
     const char *folded;
     size_t want;
     bool mapped;
+    bool own; /* the name of the contract, no synonym */
 };
 
 struct wants {
@@ -51,6 +52,7 @@ struct header_name {
     const struct want *want; /* NULL: none of ours */
     int cavity;              /* 0: none */
     bool mapped;             /* by [columns] */
+    bool other_name;         /* a synonym, or the name that [columns] gives */
     enum basis basis;
     const struct unit *unit;  /* of the dimension asked, or of another one; NULL: none said */
     const char *question;     /* a unit with two readings: what to ask */

@@ -214,6 +214,9 @@ static bool scan_number(const struct reader *r, enum kind decimal, struct scan *
     if (k == K_POINT || k == K_COMMA || (k == K_APOSTROPHE && digit_at(r, i + size)))
         c->bad_marks = true;
     c->end = scan_exponent(r, i, c);
+    /* nobody sets off thousands in a number with an exponent: 1.051e1 has one reading */
+    if (c->end > i && (c->repairs & NUMBER_HAD_GROUPS) != 0)
+        c->bad_marks = true;
     if (c->end - r->i > NUMBER_LONGEST)
         c->too_long = true;
     return true;
@@ -248,6 +251,52 @@ static enum number_answer to_value(const struct scan *c, double *value)
     return isfinite(*value) ? NUMBER_OK : NUMBER_INFINITE;
 }
 
+static void skip_blanks(struct reader *r)
+{
+    size_t size;
+    while (peek(r, r->i, &size) == K_BLANK)
+        r->i += size;
+}
+
+/* At most nine digits, and the blanks behind them. */
+static bool take_whole(struct reader *r, double *value)
+{
+    size_t n = digits_from(r, r->i);
+    *value = 0.0;
+    for (size_t i = 0; i < n; i++)
+        *value = *value * 10.0 + (r->s[r->i + i] - '0');
+    r->i += n;
+    skip_blanks(r);
+    return n > 0 && n < 10;
+}
+
+/* `1/2`, `- 1 3/4`: whole numbers with one stroke, a unit may follow. `11.4 / 11.5` is none. */
+static bool take_fraction(struct reader r, double *value)
+{
+    double whole = 0.0, above, below;
+    size_t size;
+    bool minus = peek(&r, r.i, &size) == K_MINUS;
+    r.i += minus ? size : 0;
+    skip_blanks(&r);
+    if (!take_whole(&r, &above))
+        return false;
+    if (digit_at(&r, r.i)) {
+        whole = above;
+        if (!take_whole(&r, &above))
+            return false;
+    }
+    if (r.i >= r.n || r.s[r.i] != '/')
+        return false;
+    r.i++;
+    skip_blanks(&r);
+    if (!take_whole(&r, &below) || !(below > 0.0))
+        return false;
+    if (r.i < r.n && strchr(".,/+-", r.s[r.i]) != NULL)
+        return false;
+    *value = (minus ? -1.0 : 1.0) * (whole + above / below);
+    return true;
+}
+
 /* What the text behind a number makes of it; NUMBER_OK: the caller's business. */
 static enum number_answer judge_rest(const char *s, size_t n, bool blank_before)
 {
@@ -272,7 +321,7 @@ static enum number_answer judge_rest(const char *s, size_t n, bool blank_before)
     if (k == K_APOSTROPHE && digit_at(&r, size))
         return NUMBER_GROUPS;
     if (s[0] == '/' && has_digit)
-        return NUMBER_FRACTION;
+        return NUMBER_TWO;
     if (s[0] == ':' && has_digit)
         return NUMBER_CLOCK;
     return NUMBER_OK;
@@ -393,6 +442,8 @@ static enum number_answer parse_visible(struct reader r, enum decimal_mark mark,
     enum number_answer limit = skip_limit(&r);
     if (number_is_date(r.s + r.i, r.n - r.i))
         return NUMBER_DATE;
+    if (take_fraction(r, &out->value))
+        return NUMBER_FRACTION;
     unsigned repairs = out->repairs;
     enum kind decimal = mark == MARK_COMMA ? K_COMMA : K_POINT;
     enum number_answer a = parse_signed(r, decimal, out);

@@ -7,8 +7,7 @@
  *   number   = [+-] digits [mark digits] [(e|E) [+-] 1-3 digits]
  *   digits   may stand in groups: one to three digits (not starting with 0), then groups of exactly
  *              three, all set off by the same one of blank, no-break or thin space, apostrophe, or
- *              the mark that is not the decimal mark; blanks and apostrophes may also set off the
- *              groups of a single number only
+ *              the mark that is not the decimal mark; not in a number with an exponent
  *   `.5` and `5.` are read too. At most NUMBER_LONGEST characters; finite only.
  * U+2212 is a minus; other dashes are one too, as a repair.
  */
@@ -36,7 +35,7 @@ enum number_answer {
     NUMBER_DATE,        /* 2-Jan, 04.03.2026 */
     NUMBER_CLOCK,       /* 1:23.4 */
     NUMBER_TWO,         /* 10-12, 12±0.5, 3 4: more than one number */
-    NUMBER_FRACTION,    /* 1/2 */
+    NUMBER_FRACTION,    /* 1/2; value is what it comes to */
     NUMBER_APPROXIMATE, /* ~12 */
     NUMBER_BRACKETS,    /* (12.5), 12.5- */
     NUMBER_OTHER_MARK,  /* a number if the other mark were the decimal mark */

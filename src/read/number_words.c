@@ -20,74 +20,24 @@ static const char *const sheet_errors[] = {
     "#valor!", "#rif!",   "#valore!", "#getting_data", "#spill!",  "#calc!", "#error!",  "#waarde!",
     "#verw!",  "#getal!", "#naam?",   "#num!",         NULL};
 
-/* Three letters are enough except where two months share them. */
-static const char *const months[] = {
-    /* en */ "jan",
-    "feb",
-    "mar",
-    "apr",
-    "may",
-    "jun",
-    "jul",
-    "aug",
-    "sep",
-    "oct",
-    "nov",
-    "dec",
-    "january",
-    "february",
-    "march",
-    "april",
-    "june",
-    "july",
-    "august",
-    "september",
-    "sept",
-    "october",
-    "november",
-    "december",
-    /* de */ "m\xC3\xA4r",
-    "mrz",
-    "m\xC3\xA4rz",
-    "mai",
-    "okt",
-    "dez",
-    "januar",
-    "februar",
-    "juni",
-    "juli",
-    "oktober",
-    "dezember",
-    /* fr */ "janv",
-    "f\xC3\xA9vr",
-    "f\xC3\xA9v",
-    "fevr",
-    "mars",
-    "avr",
-    "avril",
-    "juin",
-    "juil",
-    "juillet",
-    "ao\xC3\xBBt",
-    "aout",
-    "d\xC3\xA9"
-    "c",
-    /* es, it, pt, nl */ "ene",
-    "abr",
-    "ago",
-    "dic",
-    "gen",
-    "mag",
-    "giu",
-    "lug",
-    "set",
-    "ott",
-    "fev",
-    "out",
-    "mrt",
-    "mei",
-    "maio",
-    NULL};
+/* Abbreviations and names of the months in English, German, French, Spanish, Italian, Portuguese and
+ * Dutch, each with a blank on both sides. */
+static const char *const months[12] = {
+    " jan january januar janv ene gen gennaio janvier enero januari ",
+    " feb february februar f\xC3\xA9vr f\xC3\xA9v fevr fev febrero febbraio februari fevereiro ",
+    " mar march m\xC3\xA4r mrz m\xC3\xA4rz mars mrt marzo maart mar\xC3\xA7o ",
+    " apr april avr avril abr abril aprile ",
+    " may mai mag mei maio mayo maggio ",
+    " jun june juni juin giu junio giugno junho ",
+    " jul july juli juil juillet lug julio luglio julho ",
+    " aug august ao\xC3\xBBt aout ago agosto augustus ",
+    " sep september sept set septembre septiembre settembre setembro ",
+    " oct october okt oktober ott out octobre octubre ottobre outubro ",
+    " nov november novembre noviembre novembro ",
+    " dec december dez dezember d\xC3\xA9"
+     "c dic dicembre diciembre d\xC3\xA9"
+     "cembre dezembro ",
+};
 
 static char lower(char c)
 {
@@ -172,7 +122,8 @@ struct part {
     bool number;
     size_t length;
     char mark; /* in front of it: one of `-./ ` or 0 at the start */
-    bool month;
+    int month; /* 1 to 12; 0: no month's name */
+    const char *s;
 };
 
 #define PARTS 4
@@ -190,14 +141,19 @@ static char lower_utf8(char c, char before)
     return lower(c);
 }
 
-static bool is_month(const char *s, size_t n)
+/* 1 to 12; 0: no month's name. */
+static int month_of(const char *s, size_t n)
 {
-    char word[16];
-    if (n >= sizeof word)
-        return false;
+    char word[18] = " ";
+    if (n == 0 || n + 3 > sizeof word || memchr(s, ' ', n) != NULL)
+        return 0;
     for (size_t i = 0; i < n; i++)
-        word[i] = lower_utf8(s[i], i > 0 ? s[i - 1] : '\0');
-    return number_word_find(word, n, months);
+        word[i + 1] = lower_utf8(s[i], i > 0 ? s[i - 1] : '\0');
+    memcpy(word + n + 1, " ", 2);
+    for (int m = 0; m < 12; m++)
+        if (strstr(months[m], word) != NULL)
+            return m + 1;
+    return 0;
 }
 
 /* Splits at marks into at most PARTS parts; 0 when it cannot be a date. A time of day behind it
@@ -219,7 +175,8 @@ static size_t split_date(const char *s, size_t n, struct part parts[PARTS])
         }
         if (i == from || k == PARTS || (!digits && k > 0 && mark == '\0'))
             return 0;
-        parts[k++] = (struct part){digits, i - from, mark, !digits && is_month(s + from, i - from)};
+        parts[k++] = (struct part){digits, i - from, mark, digits ? 0 : month_of(s + from, i - from),
+                                   s + from};
         for (mark = '\0'; i < n && strchr("-./ ,", s[i]) != NULL && s[i] != '\0'; i++)
             if (mark == '\0' || mark == ' ')
                 mark = s[i];
@@ -235,15 +192,31 @@ bool number_is_date(const char *s, size_t n)
         return false;
     size_t k = split_date(s, n, p);
     if (k == 2 && p[0].number != p[1].number) /* 2-Jan, Jan 02 */
-        return (p[0].month && p[1].length <= 4) || (p[1].month && p[0].length <= 4);
+        return (p[0].month > 0 && p[1].length <= 4) || (p[1].month > 0 && p[0].length <= 4);
     if (k < 3 || k > 3 || !p[2].number)
         return false;
-    if (p[1].month || p[0].month)
-        return p[0].month ? p[1].number : p[0].number;
+    if (p[1].month > 0 || p[0].month > 0)
+        return p[0].month > 0 ? p[1].number : p[0].number;
     if (!p[0].number || !p[1].number || p[1].mark != p[2].mark || p[1].mark == ' ' ||
         p[1].mark == ',')
         return false;
     if (p[0].length == 4)
         return p[1].length <= 2 && p[2].length <= 2;
     return p[0].length <= 2 && p[1].length <= 2 && (p[2].length == 2 || p[2].length == 4);
+}
+
+bool number_date_parts(const char *s, size_t n, int *day, int *month)
+{
+    struct part p[PARTS];
+    trim(&s, &n);
+    if (!number_is_date(s, n) || split_date(s, n, p) != 2)
+        return false;
+    const struct part *number = p[0].number ? &p[0] : &p[1];
+    if (number->length > 2)
+        return false;
+    *month = p[0].number ? p[1].month : p[0].month;
+    *day = 0;
+    for (size_t i = 0; i < number->length; i++)
+        *day = *day * 10 + (number->s[i] - '0');
+    return true;
 }

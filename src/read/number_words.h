@@ -16,6 +16,8 @@ extern const char *const number_over_words[];
 bool number_word_find(const char *s, size_t n, const char *const *words);
 /* 04.03.2026, 2026-03-04, 2-Jan, 04. März, Jan 02; with or without a time of day behind it. */
 bool number_is_date(const char *s, size_t n);
+/* Day (or whatever the number was) and month of a date of these two alone: 2-Jan, 04.Mrz. */
+bool number_date_parts(const char *s, size_t n, int *day, int *month);
 /* ~12, ca. 12 */
 bool number_starts_approximate(const char *s, size_t n);
 

@@ -46,6 +46,7 @@ struct column {
     const struct unit *cell_unit, *cell_use; /* the last other unit seen in its cells */
     bool has_values;
     bool hopeless; /* an error was told: its cells are not looked at */
+    bool empty;    /* no row has a value in it; told */
     double step;   /* smallest step of its digits, canonical; 0: none */
 };
 
@@ -127,6 +128,8 @@ int reading_role(const struct reading *r, enum role role);
 bool dialect_choose(struct reading *r, struct error *e, enum errc *code);
 bool dialect_find(struct reading *r, struct error *e, enum errc *code);
 void columns_match(struct reading *r);
+/* Names columns without a value. */
+void columns_note_empty(struct reading *r);
 void columns_find_units_row(struct reading *r);
 void columns_settle_units(struct reading *r);
 /* The factor that makes canonical values of a unit typed in this column, or NULL after an error:
@@ -137,6 +140,10 @@ bool rows_is_comment(const struct reading *r, size_t record);
 void rows_classify(struct reading *r);
 void rows_fill_down(struct reading *r);
 void decimal_settle(struct reading *r);
+/* Decimal commas that separate cells (torn.c). */
+void torn_check(struct reading *r);
+/* What spreadsheets do to names (labels.c). */
+void labels_check(struct reading *r);
 /* One typed cell; complains where it must. `excluded`: the user left the row out, so nothing in it
  * is an error. */
 /* (a unit of that dimension, or one that a column of it takes: cm3/s and % for speeds) */

@@ -162,6 +162,7 @@ struct feed {
     size_t used, size;
     const char **cells;
     size_t n, capacity;
+    bool odd_blanks;
 };
 
 /* Blanks that libcsv leaves: no-break and other Unicode spaces at both ends. */
@@ -174,9 +175,10 @@ static size_t blank_at(const char *s, size_t n)
     return size > 0 && blank ? size : 0;
 }
 
-static void trim(const char **s, size_t *n)
+static void trim(const char **s, size_t *n, bool *odd)
 {
     for (size_t k; (k = blank_at(*s, *n)) > 0;) {
+        *odd = *odd || k > 1;
         *s += k;
         *n -= k;
     }
@@ -186,6 +188,7 @@ static void trim(const char **s, size_t *n)
             k++;
         if (blank_at(*s + *n - k, k) != k)
             return;
+        *odd = *odd || k > 1;
         *n -= k;
     }
 }
@@ -194,7 +197,7 @@ static void take_cell(void *field, size_t n, void *data)
 {
     struct feed *f = data;
     const char *s = field != NULL ? field : "";
-    trim(&s, &n);
+    trim(&s, &n, &f->odd_blanks);
     if (f->n >= f->capacity || f->used + n + 1 > f->size) {
         f->n = f->capacity + 1; /* more than the scanner saw: told by the caller */
         return;
@@ -211,6 +214,7 @@ static enum errc feed_record(struct feed *f, const char *s, struct record *r, st
     f->buffer = arena_alloc(f->arena, f->size);
     f->cells = ARENA_ARRAY(f->arena, const char *, r->n_cells);
     f->used = f->n = 0;
+    f->odd_blanks = false;
     f->capacity = r->n_cells;
     size_t chunk = f->chunk > 0 ? f->chunk : length;
     for (size_t done = 0; done < length;) {
@@ -227,6 +231,7 @@ static enum errc feed_record(struct feed *f, const char *s, struct record *r, st
         return ERR_SET(e, ERR_INTERNAL, "line %ld: %zu cells were seen, %zu read", r->line,
                        r->n_cells, f->n);
     r->cells = f->cells;
+    r->odd_blanks = f->odd_blanks;
     return ERR_NONE;
 }
 

@@ -26,6 +26,7 @@ struct record {
     const char **cells; /* trimmed; NULL when blank or broken */
     size_t n_cells;     /* 0: a blank line */
     long lines;         /* physical lines it spans */
+    bool odd_blanks;    /* no-break and other blanks of other sizes were trimmed off a cell */
     enum record_fault fault;
     long fault_line;
     size_t fault_at, fault_start; /* byte of the fault, start of its physical line */

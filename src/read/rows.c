@@ -6,6 +6,7 @@
 
 #include "fold.h"
 #include "reading.h"
+#include "summaries.h"
 
 /* ---- looking at a row ---------------------------------------------------------------------------
  */
@@ -100,46 +101,6 @@ static bool is_other_header(struct reading *r, const struct record *rec)
 
 /* ---- averages and notes below the table ----------------------------------------------------- */
 
-static const char *const summary_words[] = {
-    "total",    "totals",     "sum",        "average",
-    "averages", "avg",        "ave",        "mean",
-    "means",    "mittel",     "mittelwert", "summe",
-    "moyenne",  "media",      "promedio",   "gemiddelde",
-    "somme",    "gesamt",     "min",        "minimum",
-    "max",      "maximum",    "std",        "stdev",
-    "stddev",   "sd",         "sigma",      "standarddeviation",
-    "range",    "spread",     "count",      "n",
-    "median",   "cv",         "cv%",        "variance",
-    "stabw",    "spannweite", "grandtotal", "grandmean"};
-
-/* The label of a summary row: its column, or -1. */
-static int summary_label(struct reading *r, const struct record *rec)
-{
-    size_t k = 0;
-    while (k < rec->n_cells && rec->cells[k][0] == '\0')
-        k++;
-    if (k >= rec->n_cells || strlen(rec->cells[k]) > 40)
-        return -1;
-    if (k < r->n_columns && r->columns[k].want != NULL) {
-        enum role role = r->columns[k].want->role;
-        if (role == ROLE_EXCLUDE || role == ROLE_NOTE || role == ROLE_DEFECT ||
-            role == ROLE_EXCLUDED_BY)
-            return -1;
-    }
-    struct arena_mark mark = arena_mark(r->arena);
-    const char *s = rec->cells[k];
-    size_t n = strlen(s);
-    while (n > 0 && strchr(":= ", s[n - 1]) != NULL)
-        n--;
-    const char *folded = fold_name(r->arena, s, n);
-    /* the sign for a mean, a circle with a stroke, is a letter of some languages */
-    bool found = n == 2 && (memcmp(s, "\xC3\x98", 2) == 0 || memcmp(s, "\xC3\xB8", 2) == 0);
-    for (size_t i = 0; i < PL_COUNT(summary_words) && !found; i++)
-        found = strcmp(folded, summary_words[i]) == 0;
-    arena_reset(r->arena, mark);
-    return found ? (int)k : -1;
-}
-
 /* A label in a column of text could be data ("Max" is a name too): there it counts only below the
  * last other row, and only once. */
 static bool label_may_be_data(const struct reading *r, int k)
@@ -149,19 +110,11 @@ static bool label_may_be_data(const struct reading *r, int k)
            r->columns[k].want->role == ROLE_VALUE;
 }
 
-static void leave_out(struct reading *r, size_t i, enum row_kind kind, const char *code,
-                      const char *reason)
+static void leave_out(struct reading *r, size_t i, enum row_kind kind, const char *reason)
 {
     r->rows[i].kind = kind;
     r->rows[i].left_out = true;
     r->rows[i].reason = reason;
-    note_repair(r, code, NULL, r->records.items[i].line, reason);
-}
-
-static const char *summary_reason(struct reading *r, const struct record *rec, int k)
-{
-    return arena_printf(r->arena, "%s is not a shot but computed from the rows above",
-                        quoted(r, rec->cells[k]));
 }
 
 /* From the end upwards: blanks, averages, notes. */
@@ -177,17 +130,17 @@ static void classify_bottom(struct reading *r)
         }
         if (i == r->units)
             return;
-        int label = summary_label(r, rec), only = only_cell(rec);
+        int label = summary_label(r, rec, NULL), only = only_cell(rec);
         bool same_above =
             label >= 0 && label_may_be_data(r, label) && i > r->body &&
             same_folded(r, rec->cells[label], record_cell(&r->records.items[i - 1], (size_t)label));
         if (rows_is_comment(r, i)) {
             r->rows[i].kind = ROW_COMMENT;
         } else if (label >= 0 && !same_above) {
-            leave_out(r, i, ROW_SUMMARY, "summary-row", summary_reason(r, rec, label));
+            leave_out(r, i, ROW_SUMMARY, NULL); /* summaries_check gives the reason */
         } else if (only >= 0 && !cell_is_number(rec->cells[only]) && label < 0) {
             leave_out(
-                r, i, ROW_FOOTER, "footer",
+                r, i, ROW_FOOTER,
                 arena_printf(r->arena, "a line below the table: %s", quoted(r, rec->cells[only])));
         } else {
             return;
@@ -256,6 +209,25 @@ static bool refuse_surplus(struct reading *r, size_t i)
     return false;
 }
 
+/* The last row has no line end, and every other row goes on further than it: what stands last in
+ * it may be half a number. */
+static bool seems_cut_off(const struct reading *r, size_t i)
+{
+    const struct record *rec = &r->records.items[i];
+    bool longer = false;
+    if (i + 1 != r->records.n || rec->to != r->text.length)
+        return false;
+    for (size_t j = r->body; j < i; j++) {
+        const struct record *other = &r->records.items[j];
+        if (other->n_cells == 0 || r->rows[j].kind != ROW_DATA)
+            continue;
+        if (other->n_cells <= rec->n_cells)
+            return false;
+        longer = true;
+    }
+    return longer;
+}
+
 static bool refuse_short(struct reading *r, size_t i)
 {
     const struct record *rec = &r->records.items[i];
@@ -269,20 +241,22 @@ static bool refuse_short(struct reading *r, size_t i)
             !(w->spec->flags & (COLUMN_SETTING | COLUMN_CONSTANT_LABEL)))
             text_addf(&lacking, "%s%s", lacking.length > 0 ? ", " : "", r->columns[k].head.shown);
     }
-    if (lacking.length == 0) {
+    bool cut = seems_cut_off(r, i);
+    if (lacking.length == 0 && !cut) {
         note_repair(r, "short-row", NULL, rec->line,
                     "a row has fewer cells than the header; the rest was taken as empty");
         return false;
     }
-    bool cut = i + 1 == r->records.n && rec->to == r->text.length;
     struct complaint c = {
         DIAG_ERROR,
         cut ? "file-cut-off" : "too-few-cells",
         NULL,
         cut ? "the last row ends before its end and has no line end: the file seems cut off"
             : arena_printf(r->arena, "%zu of %zu cells in this row", rec->n_cells, r->n_columns),
-        arena_printf(r->arena, "a value, or an empty cell, for %s",
-                     text_harmless(r->arena, lacking.s, lacking.length)),
+        lacking.length == 0
+            ? "a last row as long as the others, or a line end behind it"
+            : arena_printf(r->arena, "a value, or an empty cell, for %s",
+                           text_harmless(r->arena, lacking.s, lacking.length)),
         cut ? "Export or copy the file again."
             : "Fill the row up: an empty cell still needs its separator."};
     complain_line(r, &c, i);
@@ -309,7 +283,7 @@ static void classify_row(struct reading *r, size_t i)
     const struct record *rec = &r->records.items[i];
     struct row *row = &r->rows[i];
     size_t names = r->joined ? r->header + 1 : r->header;
-    int label = summary_label(r, rec);
+    int label = summary_label(r, rec, NULL);
     if (rows_is_comment(r, i)) {
         classify_comment(r, i);
     } else if (repeats(r, i, names) || (r->joined && repeats(r, i, r->header))) {
@@ -332,7 +306,7 @@ static void classify_row(struct reading *r, size_t i)
         complain_line(r, &c, i);
         row->kind = ROW_BROKEN;
     } else if (label >= 0 && !label_may_be_data(r, label)) {
-        leave_out(r, i, ROW_SUMMARY, "summary-row", summary_reason(r, rec, label));
+        leave_out(r, i, ROW_SUMMARY, NULL); /* summaries_check gives the reason */
     } else if (refuse_typographic(r, i) || refuse_surplus(r, i) || refuse_short(r, i)) {
         row->kind = ROW_BROKEN;
     } else {
@@ -340,7 +314,7 @@ static void classify_row(struct reading *r, size_t i)
     }
 }
 
-static void note_blanks(struct reading *r)
+static void note_passed_over(struct reading *r)
 {
     size_t last = r->body, first = NO_RECORD;
     for (size_t i = r->body; i < r->records.n; i++)
@@ -352,6 +326,13 @@ static void note_blanks(struct reading *r)
         if (r->rows[i].kind == ROW_BLANK && i > first)
             note_repair(r, "blank-row", NULL, r->records.items[i].line,
                         "a blank row inside the table was passed over");
+    for (size_t i = r->body; i < r->records.n; i++)
+        if (r->rows[i].kind == ROW_DATA && r->records.items[i].odd_blanks)
+            note_repair(r, "no-break-blanks", NULL, r->records.items[i].line,
+                        "no-break blanks around cells were dropped");
+    for (size_t i = r->body; i < r->records.n; i++)
+        if (r->rows[i].kind == ROW_FOOTER)
+            note_repair(r, "footer", NULL, r->records.items[i].line, r->rows[i].reason);
 }
 
 void rows_classify(struct reading *r)
@@ -377,7 +358,7 @@ void rows_classify(struct reading *r)
         data = data || row->kind == ROW_DATA;
         broken = broken || row->kind == ROW_BROKEN;
     }
-    note_blanks(r);
+    note_passed_over(r);
     if (data || broken)
         return;
     struct complaint c = {DIAG_ERROR,

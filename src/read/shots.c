@@ -21,8 +21,7 @@ static bool is_one_of(const char *s, const char *const *words, size_t n)
     return false;
 }
 
-/* NULL keeps the row; "" leaves it out without a reason. */
-static const char *exclusion(const char *s)
+const char *shots_exclusion(const char *s)
 {
     static const char *const keep[] = {"no", "n", "0", "false"};
     static const char *const leave[] = {"yes", "y", "x", "1", "true"};
@@ -55,7 +54,7 @@ static void read_exclusions(struct reading *r, struct shots *out)
     for (size_t i = r->body; k >= 0 && i < r->records.n; i++) {
         if (r->rows[i].kind != ROW_DATA)
             continue;
-        out->reason[i] = exclusion(row_cell(r, i, (size_t)k));
+        out->reason[i] = shots_exclusion(row_cell(r, i, (size_t)k));
         out->excluded[i] = out->reason[i] != NULL;
         if (!out->excluded[i])
             continue;
@@ -143,8 +142,7 @@ static void read_cavities(struct reading *r, struct shots *out)
 
 /* ---- keys ----------------------------------------------------------------------------------- */
 
-/* Shot number and settings of a record; numbers by value, so that 2 and 2.0 are one setting. */
-static const char *key_of(struct reading *r, size_t i, const int *columns, size_t n)
+const char *shots_key(struct reading *r, size_t i, const int *columns, size_t n)
 {
     struct text t;
     text_init(&t, r->arena);
@@ -159,7 +157,7 @@ static const char *key_of(struct reading *r, size_t i, const int *columns, size_
     return t.s;
 }
 
-static size_t key_columns(const struct reading *r, int *columns)
+size_t shots_key_columns(const struct reading *r, int *columns)
 {
     size_t n = 0;
     for (size_t k = 0; k < r->n_columns; k++) {
@@ -259,12 +257,12 @@ static void group_long(struct reading *r, struct shots *out)
 {
     struct grouping g = {.r = r, .shots = out};
     int *columns = ARENA_ARRAY(r->arena, int, r->n_columns);
-    size_t n = key_columns(r, columns), rows = 1;
+    size_t n = shots_key_columns(r, columns), rows = 1;
     g.keys = ARENA_ARRAY(r->arena, const char *, r->records.n);
     g.seen = ARENA_ARRAY(r->arena, bool *, r->records.n);
     for (size_t i = r->body; i < r->records.n; i++)
         if (in_play(&g, i)) {
-            g.keys[i] = key_of(r, i, columns, n);
+            g.keys[i] = shots_key(r, i, columns, n);
             rows++;
         }
     g.table_size = 2 * rows + 1;

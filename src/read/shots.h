@@ -21,6 +21,12 @@ struct shots {
 };
 
 void shots_group(struct reading *r, struct shots *out);
+/* The columns of shot number, settings and labels (room for all columns); how many. */
+size_t shots_key_columns(const struct reading *r, int *columns);
+/* What stands in these columns of a record; numbers by value, so that 2 and 2.0 are one setting. */
+const char *shots_key(struct reading *r, size_t i, const int *columns, size_t n);
+/* What a cell of `exclude` means: NULL keeps the row, "" leaves it out without a reason. */
+const char *shots_exclusion(const char *s);
 /* "" for `ok`, `none`, `good`, `-` and the words of a missing reading. */
 const char *shots_defect(const char *s);
 /* The shot number of a cell; false when it is no plain number. */

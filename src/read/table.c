@@ -7,6 +7,7 @@
 
 #include "limits.h"
 #include "reading.h"
+#include "summaries.h"
 
 int table_find(const struct table *t, const char *column, int cavity)
 {
@@ -74,10 +75,24 @@ static bool read_layers(struct reading *r, const void *bytes, size_t n, struct e
     columns_match(r);
     columns_find_units_row(r);
     rows_classify(r);
+    columns_note_empty(r);
     rows_fill_down(r);
     columns_settle_units(r);
     decimal_settle(r);
+    summaries_check(r);
+    torn_check(r);
+    labels_check(r);
     return true;
+}
+
+/* What is wrong with this file says enough of rows that are left out for it. */
+static bool has_errors(const struct reading *r)
+{
+    for (size_t i = 0; i < r->diags->n; i++)
+        if (r->diags->items[i].severity == DIAG_ERROR && r->diags->items[i].file != NULL &&
+            strcmp(r->diags->items[i].file, r->name) == 0)
+            return true;
+    return false;
 }
 
 static void warn_without_rows(struct reading *r, const struct table *t)
@@ -108,7 +123,8 @@ enum errc table_read(struct arena *a, const char *name, const void *bytes, size_
     if (!read_layers(&r, bytes, n_bytes, e, &code))
         return code;
     shots_build(&r, out);
-    warn_without_rows(&r, out);
+    if (!has_errors(&r))
+        warn_without_rows(&r, out);
     return code;
 }
 

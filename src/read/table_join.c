@@ -13,6 +13,37 @@ static size_t column_of(const struct table *t, const struct table_column *c)
     return t->n_columns;
 }
 
+static void add_repair(struct arena *a, struct source *s, const struct repair *more)
+{
+    struct repair *repairs = ARENA_ARRAY(a, struct repair, s->n_repairs + 1);
+    if (s->n_repairs > 0)
+        memcpy(repairs, s->repairs, s->n_repairs * sizeof *repairs);
+    repairs[s->n_repairs++] = *more;
+    s->repairs = repairs;
+}
+
+/* Each file was read by its own units; people should know that they differ. */
+static void note_unit(struct arena *a, const struct table_column *have,
+                      const struct table_column *c, struct source *s)
+{
+    if (have->unit == NULL || c->unit == NULL ||
+        strcmp(have->unit->spelling, c->unit->spelling) == 0)
+        return;
+    for (size_t i = 0; i < s->n_repairs; i++)
+        if (strcmp(s->repairs[i].code, "units-differ-by-file") == 0 &&
+            strcmp(s->repairs[i].column, c->spec->name) == 0)
+            return; /* told of another cavity */
+    add_repair(a, s,
+               &(struct repair){.code = "units-differ-by-file",
+                                .text = arena_printf(a, "%s is in %s here and in %s in the first "
+                                                        "file; each was read by its own unit",
+                                                     c->spec->name, c->unit->spelling,
+                                                     have->unit->spelling),
+                                .column = c->spec->name,
+                                .count = 1,
+                                .lines = {s->header_line}});
+}
+
 static void join_columns(struct arena *a, const struct table *parts, size_t n, struct table *out)
 {
     size_t most = 0;
@@ -28,6 +59,7 @@ static void join_columns(struct arena *a, const struct table *parts, size_t n, s
                 out->n_columns++;
                 continue;
             }
+            note_unit(a, have, c, &parts[p].sources[0]);
             have->unit = have->unit != NULL ? have->unit : c->unit;
             if (c->step > 0.0 && (have->step == 0.0 || c->step < have->step))
                 have->step = c->step;
@@ -107,15 +139,12 @@ static bool order_by_number(struct arena *a, struct table *out)
 
 static void note_order(struct arena *a, struct source *s)
 {
-    struct repair *repairs = ARENA_ARRAY(a, struct repair, s->n_repairs + 1);
-    if (s->n_repairs > 0)
-        memcpy(repairs, s->repairs, s->n_repairs * sizeof *repairs);
-    repairs[s->n_repairs++] = (struct repair){
-        .code = "files-in-order",
-        .text = "the files of this study were taken one after the other, in the order "
-                "in which they are listed",
-        .count = 1};
-    s->repairs = repairs;
+    add_repair(a, s,
+               &(struct repair){
+                   .code = "files-in-order",
+                   .text = "the files of this study were taken one after the other, in the order "
+                           "in which they are listed",
+                   .count = 1});
 }
 
 static void order_by_file(struct arena *a, const struct table *parts, size_t n, struct table *out)

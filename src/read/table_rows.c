@@ -5,7 +5,7 @@
 #include <string.h>
 
 #include "limits.h"
-#include "shots.h"
+#include "shot_numbers.h"
 
 struct building {
     struct reading *r;
@@ -15,6 +15,7 @@ struct building {
     size_t *records;  /* per shot: how many records it has */
     size_t *excluded; /* and how many of them the user left out */
     size_t *needed;   /* and how many have all needed readings */
+    size_t *begin;    /* and its first record */
 };
 
 static bool is_long(const struct building *b, size_t k)
@@ -182,6 +183,22 @@ static bool drops_cavity(const struct building *b, size_t record)
     return b->shots.excluded[record] && b->excluded[shot] < b->records[shot];
 }
 
+/* Empty cells of columns of numbers; where a needed reading lacks, the row is told instead. */
+static void note_empty_cells(struct building *b, size_t record, const struct cell *cells,
+                             const char *lacking_name)
+{
+    struct reading *r = b->r;
+    for (size_t k = 0; k < r->n_columns; k++) {
+        const struct column *c = &r->columns[k];
+        if (c->want == NULL || c->want->spec->dimension == DIM_TEXT || c->empty || c->hopeless ||
+            cells[k].text[0] != '\0' || b->shots.excluded[record])
+            continue;
+        if (lacking_name == NULL || strcmp(lacking_name, c->want->spec->name) != 0)
+            note_repair(r, "empty-cell", column_name(c), r->records.items[record].line,
+                        "cells without a reading");
+    }
+}
+
 static void take_record(struct building *b, size_t record, struct cell *cells)
 {
     struct reading *r = b->r;
@@ -209,6 +226,7 @@ static void take_record(struct building *b, size_t record, struct cell *cells)
         }
     }
     const char *name = lacking(b, cells, &column);
+    note_empty_cells(b, record, cells, name);
     b->needed[shot] += name == NULL && !excluded;
     if (name == NULL || excluded)
         return;
@@ -253,10 +271,12 @@ static void fill_rows(struct building *b)
     b->records = ARENA_ARRAY(r->arena, size_t, n);
     b->excluded = ARENA_ARRAY(r->arena, size_t, n);
     b->needed = ARENA_ARRAY(r->arena, size_t, n);
+    b->begin = ARENA_ARRAY(r->arena, size_t, n);
     struct cell *cells = ARENA_ARRAY(r->arena, struct cell, r->n_columns);
     for (size_t i = r->body; i < r->records.n; i++)
         if (b->shots.of[i] != NO_SHOT) {
-            b->records[b->shots.of[i]]++;
+            if (b->records[b->shots.of[i]]++ == 0)
+                b->begin[b->shots.of[i]] = i;
             b->excluded[b->shots.of[i]] += b->shots.excluded[i];
         }
     size_t *last = ARENA_ARRAY(r->arena, size_t, n);
@@ -273,41 +293,12 @@ static void fill_rows(struct building *b)
 
 /* ---- order in time -------------------------------------------------------------------------- */
 
-static int compare_doubles(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
 static int compare_rows(const void *a, const void *b)
 {
     const struct table_row *x = a, *y = b;
     if (x->order < y->order || x->order > y->order)
         return x->order < y->order ? -1 : 1;
     return (x->line > y->line) - (x->line < y->line);
-}
-
-/* Shot numbers give the order where every row has one and none occurs twice. */
-static bool read_numbers(struct building *b, double *numbers)
-{
-    struct table *t = b->t;
-    bool any = false;
-    for (size_t i = 0; i < t->n_rows; i++) {
-        any = any || t->rows[i].shot[0] != '\0';
-        if (!shots_number(t->rows[i].shot, &numbers[i]))
-            return false;
-        t->rows[i].order = numbers[i];
-    }
-    qsort(numbers, t->n_rows, sizeof *numbers, compare_doubles);
-    for (size_t i = 0; i + 1 < t->n_rows; i++)
-        if (!(numbers[i] < numbers[i + 1])) {
-            note_repair(
-                b->r, "shot-numbers-repeat", "shot", 0,
-                "a shot number occurs more than once: the order of the rows was taken as the "
-                "order in time");
-            return false;
-        }
-    return any;
 }
 
 static void add_summaries(struct building *b)
@@ -328,10 +319,7 @@ static void add_summaries(struct building *b)
 static void order_rows(struct building *b)
 {
     struct table *t = b->t;
-    double *numbers = ARENA_ARRAY(b->r->arena, double, t->n_rows);
-    t->has_shot_numbers = t->n_rows > 0 && read_numbers(b, numbers);
-    for (size_t i = 0; !t->has_shot_numbers && i < t->n_rows; i++)
-        t->rows[i].order = (double)(i + 1);
+    shot_numbers_read(b->r, t, b->begin);
     if (t->n_rows > 0)
         qsort(t->rows, t->n_rows, sizeof *t->rows, compare_rows);
     add_summaries(b);

@@ -34,6 +34,7 @@ struct loader {
     size_t n_names;
     struct file *files;
     size_t n_files, cap_files;
+    size_t cap_tables, cap_refused;
 };
 
 static const char *harmless(struct loader *l, const char *s)
@@ -270,13 +271,15 @@ static size_t errors_told(const struct diag_list *d)
     return n;
 }
 
-/* The files of one study, those that could be read, as one table. */
+/* The files of one study as one table. With an error in any of them it is kept for people to look
+ * at, and no number of it gets out. */
 static enum errc load_study(struct loader *l, const struct study_input *s,
-                            const struct table_hint *hint, size_t *capacity, struct error *e)
+                            const struct table_hint *hint, struct error *e)
 {
     struct trial *t = l->out;
     struct table *parts = ARENA_ARRAY(l->arena, struct table, l->n_files);
     size_t n = 0;
+    bool refused = false;
     for (size_t i = 0; i < l->n_files; i++) {
         const struct file *f = &l->files[i];
         size_t errors = errors_told(l->diags);
@@ -285,23 +288,28 @@ static enum errc load_study(struct loader *l, const struct study_input *s,
         struct table *part = &parts[n];
         TRY(table_read(l->arena, f->name, f->bytes.bytes, f->bytes.n, s, &t->facts,
                        f->decimal == TABLE_DECIMAL_EITHER ? hint : NULL, part, l->diags, e));
-        if (errors_told(l->diags) > errors)
-            continue;
+        refused = refused || errors_told(l->diags) > errors;
         for (size_t k = 0; k < part->n_sources; k++) {
             memcpy(part->sources[k].sha256, f->bytes.sha256, sizeof part->sources[k].sha256);
             part->sources[k].bytes = f->bytes.n;
         }
         n++;
     }
-    if (n > 0)
-        table_join(l->arena, parts, n, ARENA_PUSH(l->arena, t->tables, t->n_tables, *capacity),
-                   l->diags);
+    if (n == 0)
+        return ERR_NONE;
+    struct table whole;
+    size_t errors = errors_told(l->diags);
+    table_join(l->arena, parts, n, &whole, l->diags);
+    if (refused || errors_told(l->diags) > errors)
+        *ARENA_PUSH(l->arena, t->refused, t->n_refused, l->cap_refused) = whole;
+    else
+        *ARENA_PUSH(l->arena, t->tables, t->n_tables, l->cap_tables) = whole;
     return ERR_NONE;
 }
 
 static enum errc load_files(struct loader *l, struct error *e)
 {
-    size_t kept = 0, capacity = 0;
+    size_t kept = 0;
     for (size_t i = 0; i < l->n_files; i++)
         if (fetch_file(l, &l->files[i]))
             l->files[kept++] = l->files[i];
@@ -309,7 +317,7 @@ static enum errc load_files(struct loader *l, struct error *e)
     struct table_hint hint;
     bool hinted = kept > 1 && find_hint(l, &hint);
     for (size_t i = 0; i < l->request->n_studies; i++)
-        TRY(load_study(l, &l->request->studies[i], hinted ? &hint : NULL, &capacity, e));
+        TRY(load_study(l, &l->request->studies[i], hinted ? &hint : NULL, e));
     return ERR_NONE;
 }
 
@@ -352,8 +360,7 @@ static enum errc load_single(struct loader *l, const char *path, struct error *e
     const char *trouble = trial_read_file(l->arena, path, LIMIT_FILE_BYTES, &l->files[0].bytes);
     if (trouble != NULL)
         return ERR_AT(e, ERR_READ, path, 0, "cannot read the file: %s", trouble);
-    size_t capacity = 0;
-    return load_study(l, s, NULL, &capacity, e);
+    return load_study(l, s, NULL, e);
 }
 
 enum errc trial_load(struct arena *a, const char *path, const struct read_request *request,

@@ -231,6 +231,21 @@ static bool is_mojibake(unsigned cp, unsigned next)
     return cp == 0xCE && next == 0xBC;
 }
 
+bool unit_is_respelled(const char *s, size_t length)
+{
+    for (size_t i = 0; i < length;) {
+        unsigned cp = 0, next = 0;
+        size_t n = utf8_next(s + i, length - i, &cp);
+        if (n == 0)
+            return false;
+        utf8_next(s + i + n, length - i - n, &next);
+        if (cp == 0xBA || cp == 0x2DA || cp == 0x2218 || cp == 0x1D52 || is_mojibake(cp, next))
+            return true;
+        i += n;
+    }
+    return false;
+}
+
 /* Spelling -> one run of plain characters: look-alikes replaced, outer brackets and blanks off,
  * " per " as "/", no blanks beside "/" or ".", no abbreviation's full stop, "deg C" as "degC". */
 static void spell_out(struct plain *p, const char *s, size_t length)

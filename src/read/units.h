@@ -28,4 +28,8 @@ struct unit_result {
  * - a ratio takes `1` beside `%`. */
 struct unit_result unit_find_for(enum dimension d, const char *s, size_t length);
 
+/* True where a sign that only looks like one of a unit stands in its spelling (a masculine ordinal
+ * for the degree sign), or a pair of signs that UTF-8 turns into when it is read as Latin-1. */
+bool unit_is_respelled(const char *s, size_t length);
+
 #endif

@@ -36,7 +36,7 @@ const struct column_spec *read_common_column(const char *name)
 }
 
 static void add_name(struct arena *a, struct wants *w, size_t want, const char *name, size_t n,
-                     bool mapped)
+                     bool mapped, bool own)
 {
     const char *folded = fold_name(a, name, n);
     for (size_t i = 0; i < w->n_names; i++)
@@ -45,22 +45,22 @@ static void add_name(struct arena *a, struct wants *w, size_t want, const char *
             return;
     if (folded[0] != '\0')
         *ARENA_PUSH(a, w->names, w->n_names, w->cap_names) =
-            (struct want_name){folded, want, mapped};
+            (struct want_name){folded, want, mapped, own};
 }
 
 static void add_names(struct arena *a, struct wants *w, size_t want)
 {
     const struct column_spec *spec = w->items[want].spec;
-    add_name(a, w, want, spec->name, strlen(spec->name), false);
+    add_name(a, w, want, spec->name, strlen(spec->name), false, true);
     for (const char *s = spec->synonyms; s != NULL && *s != '\0';) {
         size_t n = strcspn(s, "|");
-        add_name(a, w, want, s, n, false);
+        add_name(a, w, want, s, n, false, false);
         s += n + (s[n] == '|');
     }
     if ((spec->flags & COLUMN_BASIS) && strcmp(spec->name, "transfer_pressure") == 0) {
         static const char *const also[] = {"melt pressure", "hydraulic pressure"};
         for (size_t i = 0; i < PL_COUNT(also); i++)
-            add_name(a, w, want, also[i], strlen(also[i]), false);
+            add_name(a, w, want, also[i], strlen(also[i]), false, true);
     }
 }
 
@@ -107,7 +107,7 @@ static void add_mapped(struct arena *a, struct wants *w, const char *study,
         for (size_t j = 0; j < w->n; j++)
             if (text_same_word(w->items[j].spec->name, f->key + n + 1)) {
                 w->items[j].mapped = f->text;
-                add_name(a, w, j, f->text, strlen(f->text), true);
+                add_name(a, w, j, f->text, strlen(f->text), true, false);
             }
     }
 }

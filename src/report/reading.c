@@ -47,8 +47,13 @@ static void rows(struct sheet *g, const struct premises_file *f)
 {
     if (*f->study == '\0')
         return;
-    paragraph(g, arena_printf(g->arena, "%zu row%s read, %zu used, %zu left out", f->rows_read,
-                              f->rows_read == 1 ? "" : "s", f->rows_used, f->rows_left_out));
+    if (f->refused)
+        paragraph(g, arena_printf(g->arena, "%zu row%s read, none analyzed because of the errors",
+                                  f->rows_read, f->rows_read == 1 ? "" : "s"));
+    else
+        paragraph(g,
+                  arena_printf(g->arena, "%zu row%s read, %zu used, %zu left out", f->rows_read,
+                               f->rows_read == 1 ? "" : "s", f->rows_used, f->rows_left_out));
 }
 
 static void texts(struct sheet *g, const char *label, const char *const *items, size_t n)
@@ -146,6 +151,10 @@ static void one_file(struct sheet *g, const struct premises_file *f)
     if (*f->study != '\0')
         name = arena_printf(g->arena, "%s: study %s", name, layout_safe(g->arena, f->study));
     layout_emphasized(g->out, LAYOUT_BOLD, g->color, name, g->width, 0, 4);
+    if (f->refused && f->header_line == 0) {
+        paragraph(g, "no table was found in it, see the errors");
+        return;
+    }
     how(g, f);
     rows(g, f);
     texts(g, "above the header: ", f->preamble, f->n_preamble);
@@ -156,7 +165,7 @@ static void one_file(struct sheet *g, const struct premises_file *f)
 
 static bool is_new_study(const struct premises *p, size_t i)
 {
-    if (*p->files[i].study == '\0')
+    if (*p->files[i].study == '\0' || p->files[i].refused)
         return false;
     for (size_t k = 0; k < i; k++)
         if (strcmp(p->files[k].study, p->files[i].study) == 0)
