@@ -9,8 +9,8 @@
 
 struct cell_refusal {
     const char *code;
-    const char *what;   /* "is a fraction" */
-    const char *more;   /* "; it comes to 0.5", or "" */
+    const char *what; /* "is a fraction" */
+    const char *more; /* "; it comes to 0.5", or "" */
     const char *remedy;
 };
 

@@ -202,17 +202,36 @@ static bool is_there(const struct reading *r, const struct want *w)
     return false;
 }
 
+/* The header whose name, without its unit, is nearest to `word`; or NULL. */
+static const char *nearest_of(const char *word, const char *const *names,
+                              const char *const *headers, size_t n)
+{
+    const char *near = text_nearest(word, names, n);
+    for (size_t i = 0; near != NULL && i < n; i++)
+        if (names[i] == near)
+            return headers[i];
+    return NULL;
+}
+
 static const char *nearest_header(struct reading *r, const struct want *w)
 {
     const char **unused = ARENA_ARRAY(r->arena, const char *, r->n_columns);
+    const char **names = ARENA_ARRAY(r->arena, const char *, r->n_columns);
     size_t n = 0;
-    for (size_t k = 0; k < r->n_columns; k++)
-        if (r->columns[k].want == NULL && r->columns[k].head.shown[0] != '\0')
-            unused[n++] = r->columns[k].head.shown;
-    const char *near = text_nearest(w->spec->name, unused, n);
+    for (size_t k = 0; k < r->n_columns; k++) {
+        const char *shown = r->columns[k].head.shown;
+        if (r->columns[k].want != NULL || shown[0] == '\0')
+            continue;
+        size_t length = strcspn(shown, "[(,/");
+        while (length > 0 && shown[length - 1] == ' ')
+            length--;
+        names[n] = arena_copy_n(r->arena, shown, length > 0 ? length : strlen(shown));
+        unused[n++] = shown;
+    }
+    const char *near = nearest_of(w->spec->name, names, unused, n);
     for (const char *s = w->spec->synonyms; near == NULL && s != NULL && *s != '\0';) {
         size_t length = strcspn(s, "|");
-        near = text_nearest(arena_copy_n(r->arena, s, length), unused, n);
+        near = nearest_of(arena_copy_n(r->arena, s, length), names, unused, n);
         s += length + (s[length] == '|');
     }
     return near;
@@ -262,7 +281,8 @@ static void note_names(struct reading *r)
                                      c->want->spec->name));
     }
     if (rec->odd_blanks)
-        note_repair(r, "no-break-blanks", NULL, rec->line, "no-break blanks around cells were dropped");
+        note_repair(r, "no-break-blanks", NULL, rec->line,
+                    "no-break blanks around cells were dropped");
 }
 
 /* A column that has a name and not one value. For remarks and the like that is how it should be. */

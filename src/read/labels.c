@@ -69,11 +69,13 @@ static void note_nearly_same(struct reading *r, size_t k, struct label *labels, 
     }
     qsort(labels, kept, sizeof *labels, compare_records);
     for (size_t i = 0; i < kept; i++)
-        note_repair(r, "names-nearly-same", column_name(&r->columns[k]),
-                    r->records.items[labels[i].record].line,
-                    arena_printf(r->arena, "%s stands there with and without zeros in front: these "
-                                           "are two names",
-                                 quoted(r, labels[i].bare)));
+        note_repair(
+            r, "names-nearly-same", column_name(&r->columns[k]),
+            r->records.items[labels[i].record].line,
+            arena_printf(
+                r->arena,
+                "%s is written with and without zeros in front; these were taken as two names",
+                quoted(r, labels[i].bare)));
 }
 
 static void check_column(struct reading *r, size_t k)
@@ -86,8 +88,9 @@ static void check_column(struct reading *r, size_t k)
             continue;
         if (looks_converted(s))
             note_cell(r, "name-looks-converted", i, k,
-                      arena_printf(r->arena, "%s looks like a name that a spreadsheet took for a "
-                                             "number or a date",
+                      arena_printf(r->arena,
+                                   "%s looks like a name that a spreadsheet took for a "
+                                   "number or a date",
                                    quoted(r, s)));
         size_t zeros = strspn(s, "0"), digits = strspn(s, "0123456789");
         if (s[digits] == '\0')

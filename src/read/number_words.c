@@ -20,8 +20,8 @@ static const char *const sheet_errors[] = {
     "#valor!", "#rif!",   "#valore!", "#getting_data", "#spill!",  "#calc!", "#error!",  "#waarde!",
     "#verw!",  "#getal!", "#naam?",   "#num!",         NULL};
 
-/* Abbreviations and names of the months in English, German, French, Spanish, Italian, Portuguese and
- * Dutch, each with a blank on both sides. */
+/* Abbreviations and names of the months in English, German, French, Spanish, Italian, Portuguese
+ * and Dutch, each with a blank on both sides. */
 static const char *const months[12] = {
     " jan january januar janv ene gen gennaio janvier enero januari ",
     " feb february februar f\xC3\xA9vr f\xC3\xA9v fevr fev febrero febbraio februari fevereiro ",
@@ -35,8 +35,8 @@ static const char *const months[12] = {
     " oct october okt oktober ott out octobre octubre ottobre outubro ",
     " nov november novembre noviembre novembro ",
     " dec december dez dezember d\xC3\xA9"
-     "c dic dicembre diciembre d\xC3\xA9"
-     "cembre dezembro ",
+    "c dic dicembre diciembre d\xC3\xA9"
+    "cembre dezembro ",
 };
 
 static char lower(char c)
@@ -175,8 +175,8 @@ static size_t split_date(const char *s, size_t n, struct part parts[PARTS])
         }
         if (i == from || k == PARTS || (!digits && k > 0 && mark == '\0'))
             return 0;
-        parts[k++] = (struct part){digits, i - from, mark, digits ? 0 : month_of(s + from, i - from),
-                                   s + from};
+        parts[k++] = (struct part){digits, i - from, mark,
+                                   digits ? 0 : month_of(s + from, i - from), s + from};
         for (mark = '\0'; i < n && strchr("-./ ,", s[i]) != NULL && s[i] != '\0'; i++)
             if (mark == '\0' || mark == ' ')
                 mark = s[i];

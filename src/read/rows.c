@@ -253,10 +253,9 @@ static bool refuse_short(struct reading *r, size_t i)
         NULL,
         cut ? "the last row ends before its end and has no line end: the file seems cut off"
             : arena_printf(r->arena, "%zu of %zu cells in this row", rec->n_cells, r->n_columns),
-        lacking.length == 0
-            ? "a last row as long as the others, or a line end behind it"
-            : arena_printf(r->arena, "a value, or an empty cell, for %s",
-                           text_harmless(r->arena, lacking.s, lacking.length)),
+        lacking.length == 0 ? "a last row as long as the others, or a line end behind it"
+                            : arena_printf(r->arena, "a value, or an empty cell, for %s",
+                                           text_harmless(r->arena, lacking.s, lacking.length)),
         cut ? "Export or copy the file again."
             : "Fill the row up: an empty cell still needs its separator."};
     complain_line(r, &c, i);

@@ -64,8 +64,8 @@ static bool same_readings(const struct table *t, const struct table_row *a,
         const struct cell *x = &a->cells[c], *y = &b->cells[c];
         if (t->columns[c].spec->dimension == DIM_TEXT)
             continue;
-        if (x->kind != y->kind || (x->kind != CELL_MISSING &&
-                                   (x->value < y->value || x->value > y->value)))
+        if (x->kind != y->kind ||
+            (x->kind != CELL_MISSING && (x->value < y->value || x->value > y->value)))
             return false;
     }
     return true;
@@ -97,8 +97,7 @@ static void refuse_twins(struct reading *r, const struct table *t, struct entry 
     const struct entry **twin = ARENA_ARRAY(r->arena, const struct entry *, t->n_rows);
     for (size_t i = 1; i < n; i++) {
         const struct entry *a = by_key[i - 1], *b = by_key[i];
-        if (strcmp(a->key, b->key) != 0 ||
-            same_readings(t, &t->rows[a->row], &t->rows[b->row]))
+        if (strcmp(a->key, b->key) != 0 || same_readings(t, &t->rows[a->row], &t->rows[b->row]))
             continue;
         earlier[b->row] = i - 1;
         twin[b->row] = b;

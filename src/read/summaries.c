@@ -12,31 +12,56 @@ static const struct {
     const char *word; /* folded */
     enum summary kind;
 } words[] = {
-    {"average", SUMMARY_MEAN},     {"averages", SUMMARY_MEAN},
-    {"avg", SUMMARY_MEAN},         {"ave", SUMMARY_MEAN},
-    {"mean", SUMMARY_MEAN},        {"means", SUMMARY_MEAN},
-    {"grandmean", SUMMARY_MEAN},   {"mittel", SUMMARY_MEAN},
-    {"mittelwert", SUMMARY_MEAN},  {"durchschnitt", SUMMARY_MEAN},
-    {"moyenne", SUMMARY_MEAN},     {"media", SUMMARY_MEAN},
-    {"promedio", SUMMARY_MEAN},    {"gemiddelde", SUMMARY_MEAN},
-    {"xbar", SUMMARY_MEAN},        {"total", SUMMARY_SUM},
-    {"totals", SUMMARY_SUM},       {"sum", SUMMARY_SUM},
-    {"summe", SUMMARY_SUM},        {"somme", SUMMARY_SUM},
-    {"suma", SUMMARY_SUM},         {"somma", SUMMARY_SUM},
-    {"som", SUMMARY_SUM},          {"gesamt", SUMMARY_SUM},
-    {"grandtotal", SUMMARY_SUM},   {"subtotal", SUMMARY_SUM},
-    {"min", SUMMARY_LEAST},        {"minimum", SUMMARY_LEAST},
-    {"max", SUMMARY_LARGEST},      {"maximum", SUMMARY_LARGEST},
-    {"median", SUMMARY_MEDIAN},    {"std", SUMMARY_SD},
-    {"stdev", SUMMARY_SD},         {"stddev", SUMMARY_SD},
-    {"sd", SUMMARY_SD},            {"stabw", SUMMARY_SD},
-    {"sigma", SUMMARY_SD},         {"standarddeviation", SUMMARY_SD},
-    {"range", SUMMARY_RANGE},      {"spread", SUMMARY_RANGE},
-    {"spannweite", SUMMARY_RANGE}, {"count", SUMMARY_COUNT},
-    {"n", SUMMARY_COUNT},          {"anzahl", SUMMARY_COUNT},
-    {"cv", SUMMARY_OTHER},         {"cv%", SUMMARY_OTHER},
-    {"variance", SUMMARY_OTHER},   {"varianz", SUMMARY_OTHER},
-    {"cp", SUMMARY_OTHER},         {"cpk", SUMMARY_OTHER},
+    {"average", SUMMARY_MEAN},
+    {"averages", SUMMARY_MEAN},
+    {"avg", SUMMARY_MEAN},
+    {"ave", SUMMARY_MEAN},
+    {"mean", SUMMARY_MEAN},
+    {"means", SUMMARY_MEAN},
+    {"grandmean", SUMMARY_MEAN},
+    {"mittel", SUMMARY_MEAN},
+    {"mittelwert", SUMMARY_MEAN},
+    {"durchschnitt", SUMMARY_MEAN},
+    {"moyenne", SUMMARY_MEAN},
+    {"media", SUMMARY_MEAN},
+    {"promedio", SUMMARY_MEAN},
+    {"gemiddelde", SUMMARY_MEAN},
+    {"xbar", SUMMARY_MEAN},
+    {"total", SUMMARY_SUM},
+    {"totals", SUMMARY_SUM},
+    {"sum", SUMMARY_SUM},
+    {"summe", SUMMARY_SUM},
+    {"somme", SUMMARY_SUM},
+    {"suma", SUMMARY_SUM},
+    {"somma", SUMMARY_SUM},
+    {"som", SUMMARY_SUM},
+    {"gesamt", SUMMARY_SUM},
+    {"grandtotal", SUMMARY_SUM},
+    {"subtotal", SUMMARY_SUM},
+    {"min", SUMMARY_LEAST},
+    {"minimum", SUMMARY_LEAST},
+    {"max", SUMMARY_LARGEST},
+    {"maximum", SUMMARY_LARGEST},
+    {"median", SUMMARY_MEDIAN},
+    {"std", SUMMARY_SD},
+    {"stdev", SUMMARY_SD},
+    {"stddev", SUMMARY_SD},
+    {"sd", SUMMARY_SD},
+    {"stabw", SUMMARY_SD},
+    {"sigma", SUMMARY_SD},
+    {"standarddeviation", SUMMARY_SD},
+    {"range", SUMMARY_RANGE},
+    {"spread", SUMMARY_RANGE},
+    {"spannweite", SUMMARY_RANGE},
+    {"count", SUMMARY_COUNT},
+    {"n", SUMMARY_COUNT},
+    {"anzahl", SUMMARY_COUNT},
+    {"cv", SUMMARY_OTHER},
+    {"cv%", SUMMARY_OTHER},
+    {"variance", SUMMARY_OTHER},
+    {"varianz", SUMMARY_OTHER},
+    {"cp", SUMMARY_OTHER},
+    {"cpk", SUMMARY_OTHER},
 };
 
 static bool find_word(struct reading *r, const char *s, size_t n, enum summary *kind)
@@ -56,7 +81,7 @@ static bool find_word(struct reading *r, const char *s, size_t n, enum summary *
 int summary_label(struct reading *r, const struct record *rec, enum summary *kind)
 {
     size_t k = 0;
-    enum summary ignored;
+    enum summary ignored = SUMMARY_OTHER;
     while (k < rec->n_cells && rec->cells[k][0] == '\0')
         k++;
     if (k >= rec->n_cells || strlen(rec->cells[k]) > 40)
@@ -82,7 +107,8 @@ int summary_label(struct reading *r, const struct record *rec, enum summary *kin
 
 /* ---- the numbers above ---------------------------------------------------------------------- */
 
-/* Looked at by all comparisons of one file; a file of averages takes no longer than one of shots. */
+/* Looked at by all comparisons of one file; a file of averages takes no longer than one of shots.
+ */
 #define MOST_COMPARED ((size_t)4 << 20)
 
 /* The numbers of one column, as typed. */
@@ -179,8 +205,8 @@ static bool matches(const struct reading *r, size_t i, size_t k, enum summary ki
         block--;
     while (block > r->body && r->rows[block - 1].kind != ROW_SUMMARY)
         block--;
-    const struct span spans[] = {{r->body, i, false}, {r->body, i, true}, {block, i, false},
-                                 {block, i, true}};
+    const struct span spans[] = {
+        {r->body, i, false}, {r->body, i, true}, {block, i, false}, {block, i, true}};
     for (size_t j = 0; j < PL_COUNT(spans); j++) {
         gather(r, &spans[j], k, buffer);
         if (buffer->n == 0)
@@ -212,9 +238,8 @@ static const struct {
 
 static const char *shown_name(struct reading *r, const struct column *c)
 {
-    return c->head.cavity > 0
-               ? arena_printf(r->arena, "%s c%d", column_name(c), c->head.cavity)
-               : column_name(c);
+    return c->head.cavity > 0 ? arena_printf(r->arena, "%s c%d", column_name(c), c->head.cavity)
+                              : column_name(c);
 }
 
 static void add_differing(struct reading *r, size_t i, size_t k, enum summary kind, double v,
@@ -225,7 +250,8 @@ static void add_differing(struct reading *r, size_t i, size_t k, enum summary ki
     text_addf(t, "%s%s is not their %s, which is %.6g%s%s", t->length > 0 ? "; " : "",
               shown_name(r, c), said[kind].noun, v, unit[0] != '\0' ? " " : "", unit);
     note_repair(r, "summary-differs", column_name(c), r->records.items[i].line,
-                arena_printf(r->arena, "%s is given as the %s of %s, but that of the rows above is %.6g%s%s",
+                arena_printf(r->arena,
+                             "%s is given as the %s of %s, but that of the rows above is %.6g%s%s",
                              quoted(r, record_cell(&r->records.items[i], k)), said[kind].noun,
                              shown_name(r, c), v, unit[0] != '\0' ? " " : "", unit));
 }

@@ -35,8 +35,9 @@ static void note_unit(struct arena *a, const struct table_column *have,
             return; /* told of another cavity */
     add_repair(a, s,
                &(struct repair){.code = "units-differ-by-file",
-                                .text = arena_printf(a, "%s is in %s here and in %s in the first "
-                                                        "file; each was read by its own unit",
+                                .text = arena_printf(a,
+                                                     "%s is in %s here and in %s in the first "
+                                                     "file; each was read by its own unit",
                                                      c->spec->name, c->unit->spelling,
                                                      have->unit->spelling),
                                 .column = c->spec->name,

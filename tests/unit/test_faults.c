@@ -162,9 +162,8 @@ static const char *how(struct arena *a, const struct source *s, const char *key)
         {"units", arena_printf(a, "%ld", s->units_line)},
         {"preamble", list(a, s->preamble, s->n_preamble)},
         {"unused", list(a, s->unused, s->n_unused)},
-        {"rows",
-         arena_printf(a, "%zu read %zu used %zu left out", s->rows_read, s->rows_used,
-                      s->rows_left_out)},
+        {"rows", arena_printf(a, "%zu read %zu used %zu left out", s->rows_read, s->rows_used,
+                              s->rows_left_out)},
     };
     for (size_t i = 0; i < PL_COUNT(values); i++)
         if (strcmp(values[i].key, key) == 0)
@@ -316,6 +315,10 @@ static void check_outcome(const struct fault_case *c, const struct run *x)
     if (c->outcome == 'R') {
         assert_true(x->loaded.diags.errors > 0);
         assert_int_equal(x->loaded.trial.n_tables, 0); /* no number gets out */
+        assert_true(x->loaded.trial.n_refused > 0);
+        for (size_t i = 0; i < x->loaded.premises.n_files; i++)
+            assert_int_equal(x->loaded.premises.files[i].refused,
+                             x->loaded.premises.files[i].study[0] != '\0');
         assert_true(c->columns == NULL && c->n_rows == 0);
         return;
     }
@@ -364,6 +367,31 @@ static void is_read_as_told(void **state)
     check_outcome(c, &x);
     check_harmless(&x);
     arena_free(x.arena);
+}
+
+/* What else was seen in a file with an error is told too, as far as it was read. */
+static void refused_files_are_described(void **state)
+{
+    (void)state;
+    static const char *const codes[] = {"other-name", "rows-out-of-order"};
+    for (size_t i = 0; i < all.n; i++) {
+        struct run x;
+        if (strcmp(all.items[i].name, "117 production-table-with-a-tared-pan") != 0)
+            continue;
+        read_trial(&x, &all.items[i]);
+        const struct premises_file *f = &x.loaded.premises.files[1];
+        assert_true(f->refused);
+        assert_int_equal(f->rows_read, 3);
+        for (size_t k = 0; k < PL_COUNT(codes); k++) {
+            bool found = false;
+            for (size_t j = 0; j < f->n_repairs; j++)
+                found = found || strcmp(f->repairs[j].code, codes[k]) == 0;
+            assert_true(found);
+        }
+        arena_free(x.arena);
+        return;
+    }
+    fail_msg("the case is not there");
 }
 
 /* ---- all cases ------------------------------------------------------------------------------ */
@@ -422,20 +450,21 @@ static void every_code_is_reached(void **state)
 
 int main(void)
 {
-    static const char *const files[] = {"bytes", "lines", "marks", "header", "numbers", "rows",
-                                        "more"};
+    static const char *const files[] = {"bytes",   "lines", "marks", "header",
+                                        "numbers", "rows",  "more"};
     all.arena = arena_new();
     for (size_t i = 0; i < PL_COUNT(files); i++)
-        fault_cases_read(&all, arena_printf(all.arena, SOURCE_DIR "/tests/faults/%s.cases",
-                                            files[i]));
-    struct CMUnitTest *tests = ARENA_ARRAY(all.arena, struct CMUnitTest, all.n + 2);
+        fault_cases_read(&all,
+                         arena_printf(all.arena, SOURCE_DIR "/tests/faults/%s.cases", files[i]));
+    struct CMUnitTest *tests = ARENA_ARRAY(all.arena, struct CMUnitTest, all.n + 3);
     for (size_t i = 0; i < all.n; i++)
         tests[i] = (struct CMUnitTest){.name = all.items[i].name,
                                        .test_func = is_read_as_told,
                                        .initial_state = &all.items[i]};
     tests[all.n] = (struct CMUnitTest)cmocka_unit_test(every_kind_has_a_case);
     tests[all.n + 1] = (struct CMUnitTest)cmocka_unit_test(every_code_is_reached);
-    int failed = _cmocka_run_group_tests("faults", tests, all.n + 2, NULL, NULL);
+    tests[all.n + 2] = (struct CMUnitTest)cmocka_unit_test(refused_files_are_described);
+    int failed = _cmocka_run_group_tests("faults", tests, all.n + 3, NULL, NULL);
     arena_free(all.arena);
     return failed;
 }
