@@ -258,6 +258,32 @@ static void not_at_ejection(void **state)
     assert_null(flag_of(&f, "age-not-given"));
 }
 
+/* Means of nothing and below: no share is taken of them. */
+static void a_warp_of_nothing(void **state)
+{
+    (void)state;
+    struct text t;
+    struct sim_stream r = {31};
+    text_init(&t, arena);
+    text_add(&t, "cooling time [s],hold time [s],age [h],warp [mm]\n");
+    static const int cooling[] = {6, 3, 8, 4, 2, 7, 5, 9, 6};
+    for (size_t i = 0; i < PL_COUNT(cooling); i++)
+        for (int k = 0; k < 3; k++)
+            text_addf(&t, "%d,6,30,%.2f\n", cooling[i],
+                      0.5 * exp(-(cooling[i] - 2.0) / 1.2) - 0.01 + 0.01 * sim_normal(&r));
+    struct finding f = analyze(t.s, "[dimensions]\nwarp = -0.5..0.5 mm\n");
+    assert_int_equal(f.verdict, VERDICT_MET);
+    for (size_t i = 0; i < f.n_flags; i++)
+        print_message("%s: %s\n", f.flags[i].code, f.flags[i].text);
+    assert_null(flag_of(&f, "drift"));
+    /* one shot at each time, and all alike */
+    f = analyze("cooling time [s],hold time [s],age [h],warp [mm]\n2,6,30,0\n3,6,30,0\n4,6,30,0\n"
+                "5,6,30,0\n6,6,30,0\n",
+                "[dimensions]\nwarp = -0.5..0.5 mm\n");
+    assert_int_equal(f.verdict, VERDICT_NOT_SHOWN);
+    assert_non_null(flag_of(&f, "no-repeats"));
+}
+
 /* ---- part temperature -------------------------------------------------------------------------
  */
 
@@ -445,6 +471,7 @@ int main(void)
     TEST(settled_before_the_first);
     TEST(criteria_of_the_trial);
     TEST(not_at_ejection);
+    TEST(a_warp_of_nothing);
     TEST(too_hot_at_the_longest);
     TEST(the_hottest_cavity);
     TEST(defects_bound_too);
