@@ -89,7 +89,7 @@ struct second {
     double value;
     int decimals;
     size_t end, characters; /* of the number without its sign */
-    bool grouped_exponent;  /* groups of digits and an exponent: may be refused */
+    bool grouped_exponent;  /* groups of digits and an exponent: no number of the grammar */
 };
 
 static int digits_behind_mark(const struct classes *c, const regmatch_t *m)
@@ -191,6 +191,11 @@ static enum number_answer check_mark(const char *s, size_t n, enum decimal_mark 
     enum number_answer a = number_parse(s, n, mark, &got);
     classify(s, n, mark == MARK_COMMA, &c);
     bool found = read_second(&c, &x);
+    if (found && x.grouped_exponent) {
+        FUZZ_CHECK(!accepted(a), "'%.*s': thousands set off in a number with an exponent", (int)n,
+                   s);
+        return a;
+    }
     if (accepted(a)) {
         FUZZ_CHECK(found, "'%.*s': read as %.17g, but no number of the grammar", (int)n, s,
                    got.value);
