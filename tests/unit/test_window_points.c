@@ -313,8 +313,8 @@ static void narrow_by_ratio(void **state)
     assert_string_equal(
         made_flag(&m, "narrow-window")->text,
         "the limits on the injection speed, 40 mm/s and 43.8 mm/s, from viscosity and press, leave "
-        "3.8 mm/s, 9.5 % of the lower one: watch it closely; to make room, move the lower one, "
-        "which is a convention, if you can answer for it");
+        "3.8 mm/s, 9.5 % of the lower one: watch it closely; for more room, decide "
+        "whether the lower one, a convention, may give way");
     assert_int_equal(made_flag(&m, "narrow-window")->grade, FLAG_DOUBT);
     assert_true(isfinite(made_setting(&m, "injection_speed")->aim));
     m.f[1].bounds[0].value = 44.1; /* more than 10 % */
