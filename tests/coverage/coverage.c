@@ -69,7 +69,8 @@ static bool run(const struct cov_cell *c, size_t trials)
     } studies[] = {
         {"gate-freeze", cov_gate_freeze},  {"cavities", cov_cavities},
         {"viscosity", cov_viscosity},      {"pressure-drop", cov_pressure_drop},
-        {"cavity-balance", cov_imbalance},
+        {"cavity-balance", cov_imbalance}, {"cooling", cov_cooling},
+        {"open-gate", cov_open_gate},      {"fill-trend", cov_fill_trend},
     };
     for (size_t i = 0; i < PL_COUNT(studies); i++)
         if (strcmp(studies[i].study, c->study) == 0) {

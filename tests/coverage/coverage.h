@@ -143,6 +143,9 @@ void cov_cavities(const struct cov_cell *c, size_t trials, struct cov_rows *out)
 void cov_viscosity(const struct cov_cell *c, size_t trials, struct cov_rows *out);
 void cov_pressure_drop(const struct cov_cell *c, size_t trials, struct cov_rows *out);
 void cov_imbalance(const struct cov_cell *c, size_t trials, struct cov_rows *out);
+void cov_cooling(const struct cov_cell *c, size_t trials, struct cov_rows *out);
+void cov_open_gate(const struct cov_cell *c, size_t trials, struct cov_rows *out);
+void cov_fill_trend(const struct cov_cell *c, size_t trials, struct cov_rows *out);
 /* Standard errors between a resolvable cell's truth and the other side; NAN where it has none. */
 double cov_gate_freeze_distance(const struct cov_cell *c);
 double cov_viscosity_distance(const struct cov_cell *c);

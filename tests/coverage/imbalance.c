@@ -2,6 +2,7 @@
  *
  * Cells of cavity-balance: imbalance and range of short shots. */
 #include <math.h>
+#include <string.h>
 
 #include "coverage.h"
 
@@ -32,6 +33,26 @@ static void draw(const struct cov_cell *c, size_t k, struct sim_stream *s, struc
     }
 }
 
+/* The intervals of the cavities hold together: zero lies in what is common to them once each is
+ * moved by its truth. */
+static void count_cavities(const struct cov_cell *c, size_t k, const struct finding *f,
+                           struct cov_rows *out)
+{
+    double low = -PL_INF, high = PL_INF, mean = 0.0;
+    for (size_t i = 0; i < k; i++)
+        mean += mean_of(c, i, k) / (double)k;
+    for (size_t n = 0; n < f->n_tables; n++)
+        for (size_t i = 0; strcmp(f->tables[n].name, "cavities") == 0 && i < k; i++) {
+            const double *v = &f->tables[n].values[i * f->tables[n].n_columns];
+            double truth = mean_of(c, i, k) / mean - 1.0;
+            low = fmax(low, v[3] - truth);
+            high = fmin(high, v[4] - truth);
+        }
+    if (isinf(low))
+        low = high = PL_NAN;
+    cov_interval(out, "each cavity from the mean of all, together", "program", low, high, 0.0);
+}
+
 void cov_imbalance(const struct cov_cell *c, size_t trials, struct cov_rows *out)
 {
     size_t k = (size_t)cov_number(c, "cavities", 8), shots = (size_t)cov_number(c, "shots", 3);
@@ -52,6 +73,7 @@ void cov_imbalance(const struct cov_cell *c, size_t trials, struct cov_rows *out
         cov_interval(out, "imbalance", "program", low, high, truth);
         cov_quantity(&f, "cavity_range", &low, &high);
         cov_interval(out, "cavity_range", "program", low, high, truth * LARGEST);
+        count_cavities(c, k, &f, out);
         arena_free(a);
     }
 }

@@ -13,6 +13,8 @@ static const double truth[STAGES] = {5.9, 14.7, 31.4, 60.0};
 static const char *const stage[STAGES] = {"nozzle", "runner", "gate", "part"};
 static const char *const drop_name[STAGES] = {"drop to the nozzle", "drop to the runner",
                                               "drop to the gate", "drop to the part"};
+static const char *const mean_name[STAGES] = {"mean at the nozzle", "mean at the runner",
+                                              "mean at the gate", "mean at the part"};
 
 static void draw(const struct cov_cell *c, struct sim_stream *s, struct cov_sheet *sheet)
 {
@@ -35,10 +37,18 @@ static void count(const struct finding *f, struct cov_rows *out)
     double low, high;
     cov_quantity(f, "pressure_use", &low, &high);
     cov_interval(out, "pressure_use", "program", low, high, truth[STAGES - 1] / AVAILABLE);
-    const struct data_table *drops = NULL;
+    cov_quantity(f, "fill_pressure", &low, &high);
+    cov_interval(out, "fill_pressure", "program", low, high, truth[STAGES - 1]);
+    const struct data_table *drops = NULL, *stages = NULL;
     for (size_t i = 0; i < f->n_tables; i++)
         if (strcmp(f->tables[i].name, "drops") == 0)
             drops = &f->tables[i];
+        else if (strcmp(f->tables[i].name, "stages") == 0)
+            stages = &f->tables[i];
+    for (size_t i = 0; stages != NULL && i < STAGES; i++) {
+        const double *v = &stages->values[i * stages->n_columns];
+        cov_interval(out, mean_name[i], "program", v[4], v[5], truth[i]);
+    }
     for (size_t i = 0; drops != NULL && i < STAGES; i++) {
         const double *v = &drops->values[i * drops->n_columns];
         cov_interval(out, drop_name[i], "program", v[2], v[3],
