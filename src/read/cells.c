@@ -39,6 +39,7 @@ static struct cell refuse(const struct reading_cell *c, const char *code, const 
     }
     struct complaint x = {DIAG_ERROR, code, c->column->want->spec->name, message, wanted, remedy};
     complain_cell(c->r, &x, c->record, c->k);
+    c->r->refused++;
     return out;
 }
 
@@ -48,14 +49,18 @@ static struct cell refuse_number(const struct reading_cell *c, enum number_answe
     struct reading *r = c->r;
     const char *name = c->column->want->spec->name;
     if (a == NUMBER_OTHER_MARK) {
-        bool told = r->decimal == TABLE_DECIMAL_MIXED;
-        if (told)
+        if (r->decimal == TABLE_DECIMAL_MIXED) { /* told already */
+            r->refused++;
             return (struct cell){.kind = CELL_MISSING, .text = c->text};
-        return refuse(
-            c, "other-decimal-mark",
-            arena_printf(r->arena, "%s in %s is a number with a decimal %s", quoted(r, c->text),
-                         name, r->mark == MARK_COMMA ? "point" : "comma"),
-            expected(c), "Correct the cell, or the decimal mark given under [files] in trial.ini.");
+        }
+        return refuse(c, "other-decimal-mark",
+                      arena_printf(r->arena, "%s in %s is a number with a decimal %s",
+                                   quoted(r, c->text), name,
+                                   r->mark == MARK_COMMA ? "point" : "comma"),
+                      expected(c),
+                      "Correct the cell, or the decimal mark that trial.ini gives under [files] or "
+                      "the file in "
+                      "its line `# decimal =`.");
     }
     struct cell_refusal f = cell_refusal(r->arena, a, c->text, x->value);
     return refuse(c, f.code,
@@ -288,6 +293,16 @@ static struct cell read_number(const struct reading_cell *c)
     return a > NUMBER_MISSING ? refuse_number(c, a, &x) : read_value(c, a, &x);
 }
 
+/* A column without a unit, or with another error: what is no number in any unit is told too, so
+ * that all of it can be mended in one go. */
+static void check_only(const struct reading_cell *c)
+{
+    struct number x;
+    enum number_answer a = number_parse(c->text, strlen(c->text), c->r->mark, &x);
+    if (a > NUMBER_MISSING)
+        read_number(c);
+}
+
 struct cell cell_read(struct reading *r, size_t record, size_t column, bool excluded)
 {
     struct reading_cell c = {
@@ -298,6 +313,8 @@ struct cell cell_read(struct reading *r, size_t record, size_t column, bool excl
         out = read_text(&c);
     else if (!c.column->hopeless)
         out = read_number(&c);
+    else
+        check_only(&c);
     const struct record *rec = &r->records.items[record];
     out.line = rec->line;
     if (rec->lines > 1)

@@ -242,15 +242,25 @@ static const struct code_text codes[] = {
      */
     {"decimal-undecided",
      "A number such as `1,234` can be 1.234 or 1234, every number of the file with a mark is of "
-     "this "
-     "kind, and neither the physical ranges nor another file of the trial settle it. A wrong guess "
-     "would "
+     "this kind, and nothing settles it: no other column, no physical range, no other file of the "
+     "trial. Semicolons between the cells do not, as they come with both marks. A wrong guess would "
      "be off by a factor of a thousand.",
-     "Say decimal = comma or decimal = point under [files] in trial.ini."},
+     "Put the line `# decimal = comma` or `# decimal = point` above the header, or say `decimal = "
+     "comma` or `decimal = point` under [files] in trial.ini."},
+    {"decimal-line", "A comment line of the file, `# decimal = comma`, says its decimal mark.",
+     "Nothing to do."},
+    {"decimal-said-twice",
+     "Two places give different decimal marks for one file: two lines in it, or a line in it and "
+     "[files] in trial.ini.",
+     "Take one of them out."},
+    {"decimal-from-column",
+     "Every number with a mark could be a decimal or a thousand, but a column that no study reads "
+     "has a unit and numbers with one reading only. They were typed with the same mark.",
+     "Check one number in the list of rows."},
     {"decimal-from-range",
-     "The decimal mark was settled by the physical range of a column: with the other mark, "
-     "readings "
-     "would lie outside of what can be.",
+     "The decimal mark was settled by what can be: with the other mark, readings would lie outside "
+     "the physical range of their column, far from the part's weight or the limits in trial.ini, or "
+     "beyond what the press can shoot.",
      "Check one number in the list of rows."},
     {"decimal-from-separator",
      "Every number with a mark could be a decimal or a thousand (`4.197`), but the commas of the "
@@ -267,8 +277,9 @@ static const struct code_text codes[] = {
      "exports were put together.",
      "Correct those typed the other way."},
     {"other-decimal-mark",
-     "A number has the mark that is not the decimal mark of this file, as given under [files].",
-     "Correct the number, or [files]."},
+     "A number has the mark that is not the decimal mark of this file, as given under [files] or in "
+     "a line `# decimal =` of the file.",
+     "Correct the number, or what is given."},
 
     /* ---- cells ----------------------------------------------------------------------------------
      */

@@ -1,12 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * The decimal mark of a file, decided once and by exclusion: by cells with one reading, else by
- * a comma as separator beside points (below), else by the physical ranges of the columns, else by
- * another file of the trial. Never by what is more frequent, and never by semicolons, which come
- * with both marks. */
+ * The decimal mark of a file, decided once and by exclusion: as [files] or a line of the file says
+ * it, else by cells with one reading, else by columns that nobody reads, by a comma as separator
+ * beside points (below), by what can be, or by another file of the trial. Never by what is more
+ * frequent, and never by semicolons, which come with both marks. */
 #include <string.h>
 
-#include "reading.h"
+#include "decimal.h"
 
 struct found {
     size_t record, column; /* the first cell of its kind */
@@ -26,7 +26,7 @@ static void add(struct found *f, size_t record, size_t column)
     }
 }
 
-static bool is_looked_at(const struct column *c)
+bool decimal_is_looked_at(const struct column *c)
 {
     return c->want != NULL && c->want->spec->dimension != DIM_TEXT;
 }
@@ -38,7 +38,7 @@ static void gather(const struct reading *r, struct evidence *e)
             continue;
         for (size_t k = 0; k < r->n_columns; k++) {
             const char *s = row_cell(r, i, k);
-            if (!is_looked_at(&r->columns[k]))
+            if (!decimal_is_looked_at(&r->columns[k]))
                 continue;
             switch (number_evidence(s, strlen(s))) {
             case EVIDENCE_NONE:
@@ -58,101 +58,82 @@ static void gather(const struct reading *r, struct evidence *e)
     }
 }
 
-/* ---- by range ------------------------------------------------------------------------------- */
-
-#define HEAVY_PART 20e3 /* g */
-
-/* The physical range of a column, narrowed for weights: a part that is off by a factor of fifty
- * from [mold] part_weight is a misread mark, and so, where that is not given, is one of more than
- * 20 kg. `25,123` beside hold times in seconds is a laboratory balance. */
-static void range_of(const struct reading *r, const struct column *c, double *low, double *high)
-{
-    const struct column_spec *spec = c->want->spec;
-    *low = spec->low < spec->high ? spec->low : -PL_INF;
-    *high = spec->low < spec->high ? spec->high : PL_INF;
-    double part = facts_number(r->facts, "mold", "part_weight", PL_NAN);
-    double cavities = facts_number(r->facts, "mold", "cavities", 1.0);
-    if (spec->dimension != DIM_MASS)
-        return;
-    bool known = part > 0.0 && strcmp(spec->name, "weight") == 0;
-    if (known)
-        *low = fmax(*low, part / 50.0);
-    *high = fmin(*high, known ? part * cavities * 50.0 : HEAVY_PART);
-}
-
-static bool fits(const struct reading *r, const struct column *c, const char *s,
-                 enum decimal_mark mark)
-{
-    struct number x;
-    double low, high;
-    if (number_parse(s, strlen(s), mark, &x) > NUMBER_ABOVE || c->use == NULL || c->hopeless)
-        return true; /* tells nothing */
-    range_of(r, c, &low, &high);
-    double v = x.value * c->use->factor + c->use->offset;
-    return v >= low && v <= high;
-}
-
-static enum decimal_mark by_range(const struct reading *r)
-{
-    bool point = true, comma = true;
-    for (size_t i = r->body; i < r->records.n; i++) {
-        if (r->rows[i].kind != ROW_DATA)
-            continue;
-        for (size_t k = 0; k < r->n_columns; k++) {
-            const struct column *c = &r->columns[k];
-            const char *s = row_cell(r, i, k);
-            if (!is_looked_at(c) || number_evidence(s, strlen(s)) != EVIDENCE_EITHER)
-                continue;
-            point = point && fits(r, c, s, MARK_POINT);
-            comma = comma && fits(r, c, s, MARK_COMMA);
-        }
-    }
-    return point == comma ? MARK_NONE_SEEN : point ? MARK_POINT : MARK_COMMA;
-}
-
 /* ---- refusals ------------------------------------------------------------------------------- */
 
-#define DECLARE                                                                                    \
-    "say `decimal = comma` or `decimal = point` under [files] in trial.ini (a trial is a folder; " \
-    "a "                                                                                           \
-    "single file has no trial.ini)"
+static const char *mark_name(enum decimal_mark mark)
+{
+    return mark == MARK_COMMA ? "comma" : "point";
+}
 
+static enum decimal_mark other(enum decimal_mark mark)
+{
+    return mark == MARK_COMMA ? MARK_POINT : MARK_COMMA;
+}
+
+/* Both marks as decimal marks: told where the rarer one stands, or the one that comes in later.
+ * Nothing is decided by that; the file is refused. */
 static void refuse_mixed(struct reading *r, const struct evidence *e)
 {
+    bool later = e->comma.record == e->point.record ? e->comma.column > e->point.column
+                                                    : e->comma.record > e->point.record;
+    bool commas = e->comma.count == e->point.count ? later : e->comma.count < e->point.count;
+    const struct found *odd = commas ? &e->comma : &e->point;
+    const struct found *rest = commas ? &e->point : &e->comma;
+    const char *have = mark_name(commas ? MARK_COMMA : MARK_POINT);
+    const char *want = mark_name(commas ? MARK_POINT : MARK_COMMA);
     struct complaint c = {
         DIAG_ERROR,
         "mixed-decimal-marks",
         NULL,
-        arena_printf(r->arena,
-                     "decimal commas and decimal points in one file: %s here, %s on line %ld",
-                     quoted(r, row_cell(r, e->comma.record, e->comma.column)),
-                     quoted(r, row_cell(r, e->point.record, e->point.column)),
-                     r->records.items[e->point.record].line),
+        arena_printf(r->arena, "%s has a decimal %s, but %s on line %ld a decimal %s",
+                     quoted(r, row_cell(r, odd->record, odd->column)), have,
+                     quoted(r, row_cell(r, rest->record, rest->column)),
+                     r->records.items[rest->record].line, want),
         "one decimal mark in a file",
-        "Correct the cells that were typed the other way."};
-    complain_cell(r, &c, e->comma.record, e->comma.column);
+        arena_printf(r->arena,
+                     "Look up what was meant, and write all numbers with a decimal %s (or all with "
+                     "a decimal %s).",
+                     want, have)};
+    for (size_t i = odd->record; i < r->records.n; i++)
+        for (size_t k = 0; r->rows[i].kind == ROW_DATA && k < r->n_columns; k++) {
+            const char *s = row_cell(r, i, k);
+            if (decimal_is_looked_at(&r->columns[k]) &&
+                number_evidence(s, strlen(s)) == (commas ? EVIDENCE_COMMA : EVIDENCE_POINT))
+                complain_cell(r, &c, i, k);
+        }
     r->decimal = TABLE_DECIMAL_MIXED;
-    r->mark = MARK_POINT;
+    r->mark = commas ? MARK_POINT : MARK_COMMA;
+    r->source->decimal = "point and comma";
+}
+
+static const char *as_read(struct reading *r, const char *s, enum decimal_mark mark)
+{
+    struct number x;
+    number_parse(s, strlen(s), mark, &x);
+    return arena_printf(r->arena, "%.10g", x.value);
 }
 
 static void refuse_undecided(struct reading *r, const struct evidence *e)
 {
-    struct number point, comma;
     const char *s = row_cell(r, e->either.record, e->either.column);
-    number_parse(s, strlen(s), MARK_POINT, &point);
-    number_parse(s, strlen(s), MARK_COMMA, &comma);
-    struct complaint c = {DIAG_ERROR,
-                          "decimal-undecided",
-                          NULL,
-                          arena_printf(r->arena,
-                                       "%s can be %s or %s, and nothing in the file tells which",
-                                       quoted(r, s), arena_printf(r->arena, "%.10g", point.value),
-                                       arena_printf(r->arena, "%.10g", comma.value)),
-                          "a file in which at least one number has one reading only",
-                          "If you know, " DECLARE "."};
+    enum decimal_mark small = strchr(s, ',') != NULL ? MARK_COMMA : MARK_POINT;
+    const char *below = as_read(r, s, small), *above = as_read(r, s, other(small));
+    const char *small_name = mark_name(small), *large_name = mark_name(other(small));
+    struct complaint c = {
+        DIAG_ERROR,
+        "decimal-undecided",
+        NULL,
+        arena_printf(r->arena, "%s can be %s or %s, and nothing tells which", quoted(r, s), below,
+                     above),
+        "a number that has one reading only, in this file or in another one of the trial",
+        arena_printf(r->arena,
+                     "If %s is meant, put the line `# decimal = %s` above the header, or `decimal "
+                     "= %s` under [files] in trial.ini; if %s is meant, `%s` in its place.",
+                     below, small_name, small_name, above, large_name)};
     complain_cell(r, &c, e->either.record, e->either.column);
     r->decimal = TABLE_DECIMAL_EITHER;
     r->mark = MARK_POINT;
+    r->source->decimal = "not settled";
 }
 
 /* ---- the decision --------------------------------------------------------------------------- */
@@ -171,47 +152,92 @@ static bool comma_separates_points(const struct reading *r, const struct evidenc
     return r->separator == ',' && e->either_with_comma == 0;
 }
 
+/* A column that nobody reads counts where its decimal mark is the only mark there is; beside
+ * another one it could come from another hand. */
+static enum decimal_mark by_unused_columns(struct reading *r, const struct evidence *e,
+                                           const char **why)
+{
+    enum decimal_mark mark = decimal_by_unused_columns(r, why);
+    size_t same =
+        mark == MARK_COMMA ? e->either_with_comma : e->either.count - e->either_with_comma;
+    return same == e->either.count ? mark : MARK_NONE_SEEN;
+}
+
 static void decide_ambiguous(struct reading *r, const struct evidence *e)
 {
-    enum decimal_mark mark = by_range(r);
+    const char *range = "", *column = "";
+    enum decimal_mark by_range = decimal_by_range(r, &range);
+    enum decimal_mark by_column = by_unused_columns(r, e, &column);
     long line = r->records.items[e->either.record].line;
-    if (comma_separates_points(r, e) && mark != MARK_COMMA) {
+    bool contradict =
+        by_range != MARK_NONE_SEEN && by_column != MARK_NONE_SEEN && by_range != by_column;
+    if (contradict) {
+        refuse_undecided(r, e);
+    } else if (by_column != MARK_NONE_SEEN) {
+        settle(r, by_column);
+        note_repair(r, "decimal-from-column", NULL, line,
+                    arena_printf(r->arena, "the %s is the decimal mark, as in %s",
+                                 mark_name(by_column), column));
+    } else if (comma_separates_points(r, e) && by_range != MARK_COMMA) {
         settle(r, MARK_POINT);
         note_repair(r, "decimal-from-separator", NULL, line,
                     "the point is the decimal mark: the commas of this file separate cells");
-    } else if (mark != MARK_NONE_SEEN) {
-        settle(r, mark);
-        note_repair(
-            r, "decimal-from-range", NULL, line,
-            mark == MARK_COMMA
-                ? "the comma is the decimal mark: otherwise readings lie outside the physical "
-                  "range"
-                : "the point is the decimal mark: otherwise readings lie outside the physical "
-                  "range");
+    } else if (by_range != MARK_NONE_SEEN) {
+        settle(r, by_range);
+        note_repair(r, "decimal-from-range", NULL, line,
+                    arena_printf(r->arena, "the %s is the decimal mark: otherwise %s",
+                                 mark_name(by_range), range));
     } else if (r->hint != NULL && r->hint->mark != MARK_NONE_SEEN) {
         r->mark = r->hint->mark;
         r->decimal = TABLE_DECIMAL_EITHER;
         note_repair(r, "decimal-from-other-file", NULL, line,
-                    arena_printf(r->arena, "the decimal mark is a %s, as in %s",
-                                 r->mark == MARK_COMMA ? "comma" : "point", r->hint->file));
+                    arena_printf(r->arena, "the decimal mark is a %s, as in %s", mark_name(r->mark),
+                                 r->hint->file));
     } else {
         refuse_undecided(r, e);
     }
 }
 
+/* [files], or a line of the file; MARK_NONE_SEEN: neither says anything. */
+static enum decimal_mark said(struct reading *r)
+{
+    long line = 0;
+    const char *word = reading_files_fact(r, "decimal");
+    enum decimal_mark mark = decimal_said_in_file(r, &line);
+    enum decimal_mark there = word == NULL                 ? MARK_NONE_SEEN
+                              : strcmp(word, "comma") == 0 ? MARK_COMMA
+                                                           : MARK_POINT;
+    if (mark != MARK_NONE_SEEN && there != MARK_NONE_SEEN && mark != there) {
+        struct complaint c = {
+            DIAG_ERROR,
+            "decimal-said-twice",
+            NULL,
+            arena_printf(r->arena, "line %ld says decimal = %s, trial.ini says %s under [files]",
+                         line, mark_name(mark), mark_name(there)),
+            "one decimal mark for a file",
+            "Take one of the two lines out."};
+        complain_file(r, &c);
+    }
+    if (mark != MARK_NONE_SEEN)
+        note_repair(r, "decimal-line", NULL, line, "a line of the file says its decimal mark");
+    return mark != MARK_NONE_SEEN ? mark : there;
+}
+
 void decimal_settle(struct reading *r)
 {
     struct evidence e = {.point = {0, 0, 0}};
-    const char *said = reading_files_fact(r, "decimal");
+    enum decimal_mark given = said(r);
     gather(r, &e);
-    if (said != NULL)
-        settle(r, strcmp(said, "comma") == 0 ? MARK_COMMA : MARK_POINT);
+    if (given != MARK_NONE_SEEN)
+        settle(r, given);
     else if (e.point.count > 0 && e.comma.count > 0)
         refuse_mixed(r, &e);
     else if (e.point.count + e.comma.count > 0)
         settle(r, e.comma.count > 0 ? MARK_COMMA : MARK_POINT);
     else if (e.either.count > 0)
         decide_ambiguous(r, &e);
+    if (r->decimal == TABLE_DECIMAL_MIXED || strcmp(r->source->decimal, "not settled") == 0)
+        return;
     bool seen = e.point.count + e.comma.count + e.either.count > 0;
-    r->source->decimal = !seen ? "none seen" : r->mark == MARK_COMMA ? "comma" : "point";
+    r->source->decimal = !seen ? "none seen" : mark_name(r->mark);
 }

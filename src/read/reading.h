@@ -83,6 +83,7 @@ struct reading {
     enum decimal_mark mark;
     enum table_decimal_answer decimal; /* what the file itself says of it */
     int cavity_column;                 /* long form; -1: none */
+    size_t refused;                    /* cells that were refused so far */
 };
 
 /* ---- messages and repairs (messages.c) ------------------------------------------------------ */

@@ -16,6 +16,7 @@ struct building {
     size_t *excluded; /* and how many of them the user left out */
     size_t *needed;   /* and how many have all needed readings */
     size_t *begin;    /* and its first record */
+    bool *refused;    /* per column of the file: its cell in the record at hand was refused */
 };
 
 static bool is_long(const struct building *b, size_t k)
@@ -205,9 +206,12 @@ static void take_record(struct building *b, size_t record, struct cell *cells)
     size_t shot = b->shots.of[record], column = 0;
     struct table_row *row = &b->t->rows[shot];
     bool excluded = b->shots.excluded[record];
-    for (size_t k = 0; k < r->n_columns; k++)
+    for (size_t k = 0; k < r->n_columns; k++) {
+        size_t before = r->refused;
         cells[k] = r->columns[k].want != NULL ? cell_read(r, record, k, excluded)
                                               : (struct cell){.kind = CELL_MISSING, .text = ""};
+        b->refused[k] = r->refused > before;
+    }
     if (row->cells == NULL)
         start_row(b, row, record);
     for (size_t k = 0; k < r->n_columns; k++) {
@@ -231,7 +235,11 @@ static void take_record(struct building *b, size_t record, struct cell *cells)
     if (name == NULL || excluded)
         return;
     r->rows[record].left_out = true;
-    r->rows[record].reason = arena_printf(r->arena, "no reading of %s", name);
+    r->rows[record].reason = arena_printf(
+        r->arena, b->refused[column] ? "%s cannot be read, see the errors" : "no reading of %s",
+        name);
+    if (b->refused[column])
+        return;
     note_repair(r, "missing-reading", name, r->records.items[record].line,
                 "rows without a needed reading are left out");
 }
@@ -272,6 +280,7 @@ static void fill_rows(struct building *b)
     b->excluded = ARENA_ARRAY(r->arena, size_t, n);
     b->needed = ARENA_ARRAY(r->arena, size_t, n);
     b->begin = ARENA_ARRAY(r->arena, size_t, n);
+    b->refused = ARENA_ARRAY(r->arena, bool, r->n_columns);
     struct cell *cells = ARENA_ARRAY(r->arena, struct cell, r->n_columns);
     for (size_t i = r->body; i < r->records.n; i++)
         if (b->shots.of[i] != NO_SHOT) {

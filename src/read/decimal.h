@@ -1,0 +1,24 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * decimal: what the files of the decimal mark share. */
+#ifndef READ_DECIMAL_H
+#define READ_DECIMAL_H
+
+#include "reading.h"
+
+/* True for a column of numbers that is read. */
+bool decimal_is_looked_at(const struct column *c);
+
+/* The mark that keeps every value within what can be, where the other one does not, and `why`;
+ * MARK_NONE_SEEN where both do or neither. */
+enum decimal_mark decimal_by_range(struct reading *r, const char **why);
+
+/* The mark of the numbers in columns that nobody reads but that have a unit, if they agree; `why`
+ * names the column. Text, dates and numbers without a unit tell nothing. */
+enum decimal_mark decimal_by_unused_columns(struct reading *r, const char **why);
+
+/* What a comment line `# decimal = comma` of the file says; MARK_NONE_SEEN: there is none. Two that
+ * differ are an error. */
+enum decimal_mark decimal_said_in_file(struct reading *r, long *line);
+
+#endif
