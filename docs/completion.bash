@@ -12,6 +12,7 @@ _plateau()
     fi
     case $previous in
     --color) COMPREPLY=($(compgen -W 'auto always never' -- "$word")); return ;;
+    --decimal) COMPREPLY=($(compgen -W 'comma point' -- "$word")); return ;;
     --require) COMPREPLY=($(compgen -W 'met' -- "$word")); return ;;
     --from) compopt -o filenames; COMPREPLY=($(compgen -d -- "$word") $(compgen -f -X '!*.json' -- "$word")); return ;;
     --trial) compopt -o filenames; COMPREPLY=($(compgen -d -- "$word")); return ;;
@@ -23,7 +24,7 @@ _plateau()
     verify:-*)
         COMPREPLY=($(compgen -W '--quiet --self --trial --help' -- "$word")) ;;
     new:-*)
-        COMPREPLY=($(compgen -W '--from --help' -- "$word")) ;;
+        COMPREPLY=($(compgen -W '--decimal --from --help' -- "$word")) ;;
     *:-*)
         COMPREPLY=($(compgen -W '--help' -- "$word")) ;;
     analyze:* | check:*)

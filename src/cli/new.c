@@ -138,12 +138,30 @@ static enum errc blank_files(struct invocation *inv, struct output_file **out, s
     return ERR_NONE;
 }
 
+/* `# decimal = comma` behind the first line, `sep=;`: every weight of a balance with three decimals
+ * could be a thousand, and then this line tells. */
+static void say_decimal(struct arena *a, const char *mark, struct output_file *files, size_t n)
+{
+    for (size_t i = 0; i < n; i++) {
+        size_t length = strlen(files[i].name);
+        if (length < 4 || strcmp(files[i].name + length - 4, ".csv") != 0)
+            continue;
+        size_t first = strcspn(files[i].bytes, "\n") + 1;
+        files[i].bytes =
+            arena_printf(a, "%.*s# decimal = %s\n%s", (int)first, (const char *)files[i].bytes,
+                         mark, (const char *)files[i].bytes + first);
+        files[i].n = strlen(files[i].bytes);
+    }
+}
+
 static enum errc run_new(struct invocation *inv, struct error *e)
 {
     struct output_file *files = NULL;
     size_t n = 0;
-    const char *record = options_value(inv, "--from");
+    const char *record = options_value(inv, "--from"), *mark = options_value(inv, "--decimal");
     TRY(record != NULL ? new_lot_files(inv, record, &files, &n, e) : blank_files(inv, &files, &n));
+    if (mark != NULL)
+        say_decimal(inv->arena, mark, files, n);
     for (size_t i = 0; i < n; i++)
         files[i].name = path_join(inv->arena, inv->argument, files[i].name);
     return make_trial(inv, files, n, e);

@@ -16,6 +16,9 @@ static const struct option_spec analyze_options[] = {
 };
 
 static const struct option_spec new_options[] = {
+    {"--decimal", "MARK", "comma|point",
+     "say in every entry table which decimal mark its numbers will have; needed where all readings "
+     "have three decimals and semicolons or tabs between them"},
     {"--from", "RECORD", NULL,
      "a short trial after a change of material lot: mold, press, criteria and aims from this "
      "record.json, entry tables for a dozen shots"},

@@ -223,19 +223,41 @@ static enum decimal_mark said(struct reading *r)
     return mark != MARK_NONE_SEEN ? mark : there;
 }
 
+/* The mark that was said makes readings impossible, and the other one does not. */
+static void check_given(struct reading *r, const struct evidence *e)
+{
+    const char *why = "";
+    enum decimal_mark mark = decimal_by_range(r, &why);
+    if (mark == MARK_NONE_SEEN || mark == r->mark)
+        return;
+    struct complaint c = {
+        DIAG_ERROR,
+        "other-decimal-mark",
+        NULL,
+        arena_printf(r->arena, "decimal = %s is given, but then %s", mark_name(r->mark), why),
+        arena_printf(r->arena, "numbers with a decimal %s", mark_name(r->mark)),
+        arena_printf(r->arena,
+                     "Say decimal = %s there if that is meant; else correct the "
+                     "numbers, their unit or trial.ini.",
+                     mark_name(mark))};
+    complain_cell(r, &c, e->either.record, e->either.column);
+}
+
 void decimal_settle(struct reading *r)
 {
     struct evidence e = {.point = {0, 0, 0}};
     enum decimal_mark given = said(r);
     gather(r, &e);
-    if (given != MARK_NONE_SEEN)
+    if (given != MARK_NONE_SEEN) {
         settle(r, given);
-    else if (e.point.count > 0 && e.comma.count > 0)
+        check_given(r, &e);
+    } else if (e.point.count > 0 && e.comma.count > 0) {
         refuse_mixed(r, &e);
-    else if (e.point.count + e.comma.count > 0)
+    } else if (e.point.count + e.comma.count > 0) {
         settle(r, e.comma.count > 0 ? MARK_COMMA : MARK_POINT);
-    else if (e.either.count > 0)
+    } else if (e.either.count > 0) {
         decide_ambiguous(r, &e);
+    }
     if (r->decimal == TABLE_DECIMAL_MIXED || strcmp(r->source->decimal, "not settled") == 0)
         return;
     bool seen = e.point.count + e.comma.count + e.either.count > 0;

@@ -187,6 +187,16 @@ done
 [ -s a.json ] && grep -q '"value": 4.' a.json && [ ! -s err ]
 ok 'an entry table says the same however a spreadsheet saves it'
 
+# Three decimals, semicolons: the line that `new --decimal` writes tells 4.197 from four thousand.
+run new marked --decimal point
+awk -F';' -v OFS=';' '!/^[0-9]/ { print; next } { $3 = sprintf("%.3f", 4.2 - 0.4 * exp(-1.3 * $2)); print }' \
+    marked/gate-freeze.csv >marked.csv && cp marked.csv marked/gate-freeze.csv
+sed '/^# decimal/d' marked.csv >gate-freeze.three && mkdir unmarked && cp gate-freeze.three unmarked/gate-freeze.csv
+run check unmarked
+[ "$status" = 3 ] && grep -q 'put the line `# decimal = point` above' err &&
+    run check marked/gate-freeze.csv && [ "$status" = 0 ] && grep -q 'decimal mark point' out
+ok 'new --decimal settles what nothing else does'
+
 # a short trial from a record
 run analyze trial && run new lot --from trial/report/record.json
 [ "$status" = 0 ] && grep -q '^lot/trial.ini$' out && grep -q '^reason = new material lot$' lot/trial.ini &&
