@@ -191,7 +191,12 @@ struct display_unit {
  * display without a name for the dimension means the canonical unit. Not finite: "-". */
 const char *value_text(struct arena *a, const struct display_unit display[DIM_N], enum dimension d,
                        double v, double half_width);
-/* "5.1 to 5.8 s"; an infinite end reads "below 5.8 s" or "above 5.1 s". */
+/* As value_text, rounded up (toward > 0) or down (toward < 0): a limit that is printed must not lie
+ * on its wrong side. */
+const char *value_text_toward(struct arena *a, const struct display_unit display[DIM_N],
+                              enum dimension d, double v, double half_width, int toward);
+double round_toward(double v, int decimals, int toward); /* 0: v itself */
+/* "5.1 to 5.8 s", ends rounded outward; an infinite end reads "below 5.8 s" or "above 5.1 s". */
 const char *interval_text(struct arena *a, const struct display_unit display[DIM_N],
                           enum dimension d, double low, double high);
 

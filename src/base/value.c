@@ -13,6 +13,15 @@ static struct display_unit shown_unit(const struct display_unit display[DIM_N], 
     return (struct display_unit){dimension_unit(d), 1.0, 0.0};
 }
 
+double round_toward(double v, int decimals, int toward)
+{
+    if (toward == 0 || !isfinite(v))
+        return v;
+    /* the slack forgives the conversion of units */
+    double scale = pow(10.0, decimals), slack = 1e-9 * (1.0 + fabs(v * scale));
+    return (toward > 0 ? ceil(v * scale - slack) : floor(v * scale + slack)) / scale;
+}
+
 static void add_decimals(struct text *t, double v, double half)
 {
     if (isfinite(half) && half > 0.0) {
@@ -47,6 +56,21 @@ const char *value_text(struct arena *a, const struct display_unit display[DIM_N]
     return t.s;
 }
 
+const char *value_text_toward(struct arena *a, const struct display_unit display[DIM_N],
+                              enum dimension d, double v, double half_width, int toward)
+{
+    struct display_unit u = shown_unit(display, d);
+    double shown = (v - u.offset) / u.factor, half = half_width / u.factor;
+    if (!isfinite(shown))
+        return "-";
+    bool by_width = isfinite(half) && half > 0.0;
+    int decimals = by_width       ? decimals_for(half)
+                   : shown != 0.0 ? 3 - (int)floor(log10(fabs(shown) * (1.0 + 1e-12)))
+                                  : 0;
+    shown = round_toward(shown, decimals, toward);
+    return value_text(a, display, d, shown * u.factor + u.offset, half_width);
+}
+
 const char *interval_text(struct arena *a, const struct display_unit display[DIM_N],
                           enum dimension d, double low, double high)
 {
@@ -54,16 +78,17 @@ const char *interval_text(struct arena *a, const struct display_unit display[DIM
     if (!isfinite(low) && !isfinite(high))
         return "not known";
     if (!isfinite(low))
-        return arena_printf(a, "below %s", value_text(a, display, d, high, PL_NAN));
+        return arena_printf(a, "below %s", value_text_toward(a, display, d, high, PL_NAN, +1));
     if (!isfinite(high))
-        return arena_printf(a, "above %s", value_text(a, display, d, low, PL_NAN));
+        return arena_printf(a, "above %s", value_text_toward(a, display, d, low, PL_NAN, -1));
     double half = (high - low) / 2.0 / u.factor;
     struct text t;
     text_init(&t, a);
     if (half > 0.0) {
-        text_add_fixed(&t, (low - u.offset) / u.factor, decimals_for(half));
+        int decimals = decimals_for(half);
+        text_add_fixed(&t, round_toward((low - u.offset) / u.factor, decimals, -1), decimals);
         text_add(&t, " to ");
-        text_add_fixed(&t, (high - u.offset) / u.factor, decimals_for(half));
+        text_add_fixed(&t, round_toward((high - u.offset) / u.factor, decimals, +1), decimals);
         add_unit(&t, &u);
         return t.s;
     }

@@ -61,7 +61,6 @@ const char *html_place(struct arena *a, const char *file, long line);
 /* "95 %" */
 const char *html_percent(struct arena *a, double share);
 /* A setting's value at the press's step. */
-const char *html_setting(struct html *g, const char *setting, enum dimension d, double v);
 
 /* ---- parts -------------------------------------------------------------------------------- */
 

@@ -189,13 +189,22 @@ const char *html_rounded(struct arena *a, const struct display_unit *u, double v
     return with_unit(a, u, short_number(a, (v - u->offset) / u->factor, digits));
 }
 
+/* Ends of intervals claim no more than was found. */
+static double outward(const struct display_unit *u, double v, int decimals, int toward)
+{
+    if (decimals < 0)
+        return v;
+    return round_toward((v - u->offset) / u->factor, decimals, toward) * u->factor + u->offset;
+}
+
 const char *html_interval(struct arena *a, const struct display_unit *u, double low, double high,
                           int decimals)
 {
     bool has_low = isfinite(low), has_high = isfinite(high);
     if (has_low && has_high)
-        return arena_printf(a, "%s to %s", html_number(a, u, low, decimals),
-                            html_amount(a, u, high, decimals));
+        return arena_printf(a, "%s to %s",
+                            html_number(a, u, outward(u, low, decimals, -1), decimals),
+                            html_amount(a, u, outward(u, high, decimals, +1), decimals));
     if (has_low)
         return arena_printf(a, "%s%s", html_amount(a, u, low, decimals),
                             isinf(high) ? " and more" : "");
@@ -221,12 +230,4 @@ const char *html_place(struct arena *a, const char *file, long line)
 const char *html_percent(struct arena *a, double share)
 {
     return arena_printf(a, "%s %%", short_number(a, 100.0 * share, SHORT_DIGITS));
-}
-
-const char *html_setting(struct html *g, const char *setting, enum dimension d, double v)
-{
-    int decimals = value_step_decimals(g->premises, setting, d);
-    if (decimals < 0)
-        return value_short(g->arena, g->premises, d, v, 3);
-    return value_fixed(g->arena, g->premises, d, v, decimals, 0);
 }

@@ -415,9 +415,10 @@ static void next_shots(struct html *g, const struct finding *f)
         const struct next_shot *s = &f->next_shots[i];
         const char *setting = html_is_empty(s->setting) ? "setting" : s->setting;
         html_raw(g, "<li>");
-        html_text(g, arena_printf(g->arena, "%d shot%s at %s %s", s->shots,
-                                  s->shots == 1 ? "" : "s", layout_words(g->arena, setting),
-                                  html_setting(g, setting, s->dimension, s->at)));
+        html_text(g,
+                  arena_printf(g->arena, "%d shot%s at %s %s", s->shots, s->shots == 1 ? "" : "s",
+                               layout_words(g->arena, setting),
+                               setting_text(g->arena, g->premises, setting, s->dimension, s->at)));
         if (!html_is_empty(s->promise)) {
             html_raw(g, ": ");
             html_text(g, s->promise);

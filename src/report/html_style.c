@@ -33,6 +33,8 @@ const char html_style[] =
     "tbody th{font-weight:600}\n"
     ".n{text-align:right;white-space:nowrap;font-variant-numeric:tabular-nums}\n"
     "thead .n{white-space:normal}.i{white-space:nowrap}\n"
+    ".bounds tbody th{font-weight:400;white-space:nowrap}"
+    ".bounds .decides th,.bounds .decides td.n{font-weight:700}\n"
     ".window table{font-size:1.05rem}\n.window td.aim{font-weight:700}\n"
     ".v{display:inline-block;padding:0 .4em;font-weight:600;white-space:nowrap;border:2px solid}\n"
     ".v-not-shown{border-style:dashed}\n.v-not-met{border:4px double}\n"

@@ -65,18 +65,12 @@ static void what_cannot_be(struct html *g, const struct window *w)
     }
 }
 
-/* A safe end is rounded to its safe side. */
 static const char *end_text(struct html *g, const struct window_setting *s, double v,
                             const struct bound *from, int toward)
 {
-    if (isnan(v))
-        return "none";
-    int decimals = value_step_decimals(g->premises, s->setting, s->dimension);
-    if (decimals < 0)
-        decimals =
-            value_interval_decimals(g->premises, s->dimension, v, from != NULL ? from->low : v,
-                                    from != NULL ? from->high : v);
-    return value_fixed(g->arena, g->premises, s->dimension, v, decimals, toward);
+    return isnan(v) ? "none"
+                    : setting_limit_text(g->arena, g->premises, s->setting, s->dimension, v, from,
+                                         toward);
 }
 
 static const char *where_running(enum verdict v)
@@ -92,7 +86,9 @@ static void setting_row(struct html *g, const struct window_setting *s, bool wit
     html_row_head(g, title_of(g, s));
     html_number_cell(g, end_text(g, s, s->low_value, s->low, 1));
     html_raw(g, "<td class=\"n aim\">");
-    html_text(g, isfinite(s->aim) ? html_setting(g, s->setting, s->dimension, s->aim) : "none");
+    html_text(g, isfinite(s->aim)
+                     ? setting_text(g->arena, g->premises, s->setting, s->dimension, s->aim)
+                     : "none");
     html_raw(g, "</td>");
     html_number_cell(g, end_text(g, s, s->high_value, s->high, -1));
     html_raw(g, "<td>");
@@ -101,7 +97,8 @@ static void setting_row(struct html *g, const struct window_setting *s, bool wit
     if (with_running)
         html_cell(g, isfinite(s->running)
                          ? arena_printf(g->arena, "%s, %s",
-                                        html_setting(g, s->setting, s->dimension, s->running),
+                                        setting_text(g->arena, g->premises, s->setting,
+                                                     s->dimension, s->running),
                                         where_running(s->running_verdict))
                          : "");
     html_cell(g, s->decided_by);
@@ -201,27 +198,55 @@ void html_settings(struct html *g)
 
 /* ---- why ---------------------------------------------------------------------------------- */
 
-static const char *bound_text(struct html *g, const struct bound *b)
+/* Which study, criterion and curve, from how many shots. */
+static const char *evidence_text(struct html *g, const struct bound *b)
 {
-    struct display_unit u = svg_unit(g->premises, b->dimension, NULL);
-    int decimals = html_decimals(&u, b->value, b->low, b->high);
     struct text t;
     text_init(&t, g->arena);
-    text_addf(&t, "%s %s", b->side == BOUND_LOWER ? "At least" : "At most",
-              html_amount(g->arena, &u, b->value, decimals));
-    if (isfinite(b->low) && isfinite(b->high) && b->low < b->high)
-        text_addf(&t, " (from an interval of %s)",
-                  html_interval(g->arena, &u, b->low, b->high, decimals));
-    if (!html_is_empty(b->because))
-        text_addf(&t, ": %s", b->because);
-    text_addf(&t, " [%s%s%s%s%s", b->study != NULL ? b->study : "",
-              html_is_empty(b->criterion) ? "" : ", ",
-              html_is_empty(b->criterion) ? "" : layout_words(g->arena, b->criterion),
-              html_is_empty(b->model) ? "" : ", ", html_is_empty(b->model) ? "" : b->model);
+    text_add(&t, b->study != NULL ? b->study : "");
+    if (!html_is_empty(b->criterion))
+        text_addf(&t, ", %s", layout_words(g->arena, b->criterion));
+    if (!html_is_empty(b->model))
+        text_addf(&t, ", %s", b->model);
     if (b->rows > 0)
-        text_addf(&t, ", %zu shots", b->rows);
-    text_addf(&t, ", %s]", b->grade == BOUND_LIMIT ? "a limit" : "a convention");
+        text_addf(&t, ", %zu shot%s", b->rows, b->rows == 1 ? "" : "s");
     return t.s;
+}
+
+static void bound_row(struct html *g, const struct window_setting *s, const struct bound *b,
+                      bool decides)
+{
+    bool lower = b->side == BOUND_LOWER;
+    struct display_unit u = svg_unit(g->premises, b->dimension, NULL);
+    int decimals = html_decimals(&u, b->value, b->low, b->high);
+    html_row_open(g, decides ? "decides" : NULL);
+    html_row_head(g, lower ? "at least" : "at most");
+    html_number_cell(g, setting_limit_text(g->arena, g->premises, s->setting, s->dimension,
+                                           b->value, b, lower ? +1 : -1));
+    html_plain_cell(g, isfinite(b->low) && isfinite(b->high) && b->low < b->high
+                           ? html_interval(g->arena, &u, b->low, b->high, decimals)
+                           : "");
+    html_cell(g, html_full_stop(g->arena, b->because));
+    html_cell(g, evidence_text(g, b));
+    html_cell(g, b->grade == BOUND_LIMIT ? "limit" : "convention");
+    html_row_close(g);
+}
+
+static void bounds_table(struct html *g, const struct window_setting *s)
+{
+    static const char *const heads[] = {"Side", "#Limit", "Interval", "Why", "From", "Kind"};
+    if (s->low == NULL && s->high == NULL && s->n_runners_up == 0)
+        return;
+    html_table_open(g, "bounds",
+                    s->n_runners_up > 0 ? "Limits found; those in bold decide" : "Limits found",
+                    heads, PL_COUNT(heads));
+    if (s->low != NULL)
+        bound_row(g, s, s->low, true);
+    if (s->high != NULL)
+        bound_row(g, s, s->high, true);
+    for (size_t i = 0; i < s->n_runners_up; i++)
+        bound_row(g, s, s->runners_up[i], false);
+    html_table_close(g);
 }
 
 static void reason(struct html *g, const struct window_setting *s)
@@ -232,28 +257,14 @@ static void reason(struct html *g, const struct window_setting *s)
     html_verdict(g, s->verdict, verdict_words(s));
     html_raw(g, "</h5>\n");
     html_sentence(g, s->because);
-    html_raw(g, "<ul>\n");
-    if (s->low != NULL)
-        html_element(g, "li", bound_text(g, s->low));
-    if (s->high != NULL)
-        html_element(g, "li", bound_text(g, s->high));
-    if (!html_is_empty(s->aim_because)) {
-        const char *aim =
-            isfinite(s->aim)
-                ? arena_printf(g->arena,
-                               "Aim %s: ", html_setting(g, s->setting, s->dimension, s->aim))
-                : "No aim: ";
-        html_element(g, "li", arena_printf(g->arena, "%s%s", aim, s->aim_because));
-    }
+    if (!isfinite(s->aim) && !html_is_empty(s->aim_because))
+        html_sentence(g, arena_printf(g->arena, "No aim: %s", s->aim_because));
     if (isfinite(s->running))
-        html_element(g, "li",
-                     arena_printf(g->arena, "Running now at %s: %s the window",
-                                  html_setting(g, s->setting, s->dimension, s->running),
-                                  where_running(s->running_verdict)));
-    for (size_t i = 0; i < s->n_runners_up; i++)
-        html_element(g, "li",
-                     arena_printf(g->arena, "Another bound. %s", bound_text(g, s->runners_up[i])));
-    html_raw(g, "</ul>\n");
+        html_sentence(g, arena_printf(g->arena, "Running now at %s: %s the window",
+                                      setting_text(g->arena, g->premises, s->setting, s->dimension,
+                                                   s->running),
+                                      where_running(s->running_verdict)));
+    bounds_table(g, s);
 }
 
 static void study_verdicts(struct html *g)
@@ -401,7 +412,7 @@ static void shots_rows(struct html *g, const char *whose, const struct next_shot
         html_cell(g, html_is_empty(s[k].series)
                          ? words
                          : arena_printf(g->arena, "%s, for %s", words, s[k].series));
-        html_number_cell(g, html_setting(g, setting, s[k].dimension, s[k].at));
+        html_number_cell(g, setting_text(g->arena, g->premises, setting, s[k].dimension, s[k].at));
         html_number_cell(g, arena_printf(g->arena, "%d", s[k].shots));
         html_cell(g, html_full_stop(g->arena, s[k].promise));
         html_cell(g, html_full_stop(g->arena, s[k].why));

@@ -43,25 +43,6 @@ bool layout_fit(struct arena *a, struct layout_column *columns, size_t n, const 
 void layout_row(struct text *out, const struct layout_column *columns, size_t n,
                 const char *const *cells, bool color);
 
-/* ---- numbers in the unit people entered ------------------------------------------------------ */
-
-/* The unit people see; never NULL, "" for plain numbers. `unit` overrides (then canonical). */
-struct display_unit value_unit(const struct premises *p, enum dimension d);
-double value_shown(const struct premises *p, enum dimension d, double v);
-/* With a fixed number of decimals, and the unit. `toward`: -1 rounds down, +1 up, 0 to nearest.
- * "-" when there is none, "open" when it is infinite. */
-const char *value_fixed(struct arena *a, const struct premises *p, enum dimension d, double v,
-                        int decimals, int toward);
-/* As short as it can be with at most `digits` significant digits, and the unit. */
-const char *value_short(struct arena *a, const struct premises *p, enum dimension d, double v,
-                        int digits);
-/* Decimals that show the press's step of this setting, as entered; -1 when the setting has none. */
-int value_step_decimals(const struct premises *p, const char *setting, enum dimension d);
-/* Decimals for an end of an interval: half its width shows two significant digits; three
- * significant digits of `v` when there is no interval. */
-int value_interval_decimals(const struct premises *p, enum dimension d, double v, double low,
-                            double high);
-
 /* What more shots would do for a criterion: a sentence behind a space, or "". */
 const char *layout_more_shots(struct arena *a, const struct criterion *c);
 

@@ -31,10 +31,7 @@ static void add_aim(struct svg_plot *p, const struct axis *axis, bool vertical,
         if (strcmp(s->setting, axis->setting) != 0 || !isfinite(s->aim) ||
             s->dimension != axis->dimension)
             continue;
-        int decimals = value_step_decimals(p->premises, s->setting, s->dimension);
-        const char *value =
-            decimals < 0 ? value_short(p->arena, p->premises, s->dimension, s->aim, 3)
-                         : value_fixed(p->arena, p->premises, s->dimension, s->aim, decimals, 0);
+        const char *value = setting_text(p->arena, p->premises, s->setting, s->dimension, s->aim);
         p->rules[p->n_rules++] = (struct rule){.label = arena_printf(p->arena, "aim %s", value),
                                                .role = RULE_AIM,
                                                .vertical = vertical,

@@ -78,26 +78,6 @@ static void what_cannot_be(struct page *g, const struct window *w)
     }
 }
 
-/* A safe end is rounded to its safe side. */
-static const char *end_text(struct page *g, const struct window_setting *s, double v,
-                            const struct bound *from, int toward)
-{
-    int decimals = value_step_decimals(g->premises, s->setting, s->dimension);
-    if (decimals < 0)
-        decimals =
-            value_interval_decimals(g->premises, s->dimension, v, from != NULL ? from->low : v,
-                                    from != NULL ? from->high : v);
-    return value_fixed(g->arena, g->premises, s->dimension, v, decimals, toward);
-}
-
-static const char *setting_value(struct page *g, const char *setting, enum dimension d, double v)
-{
-    int decimals = value_step_decimals(g->premises, setting, d);
-    if (decimals < 0)
-        return value_short(g->arena, g->premises, d, v, 3);
-    return value_fixed(g->arena, g->premises, d, v, decimals, 0);
-}
-
 static const char *verdict_words(const struct window_setting *s)
 {
     if (s->verdict == VERDICT_MET && s->by_convention)
@@ -112,10 +92,12 @@ static void running_sentence(struct page *g, const struct window_setting *s)
     const char *where = s->running_verdict == VERDICT_MET       ? "inside the window"
                         : s->running_verdict == VERDICT_NOT_MET ? "outside the window"
                                                                 : "not shown to be inside";
-    layout_paragraph(g->out,
-                     arena_printf(g->arena, "Now running at %s: %s.",
-                                  setting_value(g, s->setting, s->dimension, s->running), where),
-                     g->width, 2, 2);
+    layout_paragraph(
+        g->out,
+        arena_printf(g->arena, "Now running at %s: %s.",
+                     setting_text(g->arena, g->premises, s->setting, s->dimension, s->running),
+                     where),
+        g->width, 2, 2);
 }
 
 static void setting_sentences(struct page *g, const struct window_setting *s)
@@ -130,12 +112,18 @@ static void setting_sentences(struct page *g, const struct window_setting *s)
 
 #define WINDOW_COLUMNS 6
 
+static const char *limit_of(struct page *g, const struct window_setting *s, double v,
+                            const struct bound *from, int toward)
+{
+    return setting_limit_text(g->arena, g->premises, s->setting, s->dimension, v, from, toward);
+}
+
 static void fill_row(struct page *g, const struct window_setting *s, const char **row)
 {
     row[0] = layout_words(g->arena, s->setting);
-    row[1] = end_text(g, s, s->low_value, s->low, 1);
-    row[2] = setting_value(g, s->setting, s->dimension, s->aim);
-    row[3] = end_text(g, s, s->high_value, s->high, -1);
+    row[1] = limit_of(g, s, s->low_value, s->low, 1);
+    row[2] = setting_text(g->arena, g->premises, s->setting, s->dimension, s->aim);
+    row[3] = limit_of(g, s, s->high_value, s->high, -1);
     row[4] = layout_safe(g->arena, s->decided_by);
     row[5] = verdict_words(s);
 }
@@ -380,7 +368,8 @@ static void request(struct page *g, const struct next_shot *s, size_t n)
     for (size_t j = 0; j < n; j++) {
         const char *joint = j + 1 == n ? " and " : ", ";
         text_addf(&t, "%s%s", j == 0 ? "" : joint,
-                  setting_value(g, is_empty(s->setting) ? "" : s->setting, s->dimension, s[j].at));
+                  setting_text(g->arena, g->premises, is_empty(s->setting) ? "" : s->setting,
+                               s->dimension, s[j].at));
     }
     if (!is_empty(s->series))
         text_addf(&t, " (%s)", layout_safe(g->arena, s->series));

@@ -340,13 +340,24 @@ static const struct bound *undecided(const struct setting_bounds *b)
     return worst;
 }
 
-static void add_reason(const struct work *w, const struct setting_spec *s, struct text *t,
-                       const struct bound *b)
+/* As the table of the window shows it; where an aim was computed from it, as it was computed with.
+ */
+static const char *limit_of(const struct work *w, const struct setting_spec *s,
+                            const struct window_setting *out, const struct bound *b, double v)
+{
+    int toward = b->side == BOUND_LOWER ? +1 : -1;
+    if (isfinite(out->aim) && !out->aim_is_result)
+        return window_words(w, s, v, toward);
+    return setting_limit_text(w->arena, w->premises, s->setting, s->dimension, v, b, toward);
+}
+
+static void add_reason(const struct work *w, const struct setting_spec *s,
+                       const struct window_setting *out, const struct bound *b, struct text *t)
 {
     if (b == NULL || b->because == NULL || *b->because == '\0')
         return;
-    text_addf(t, " Why %s: %s%s", window_words(w, s, b->value, b->side == BOUND_LOWER ? +1 : -1),
-              b->because, strchr(".!?", b->because[strlen(b->because) - 1]) != NULL ? "" : ".");
+    text_addf(t, " Why %s: %s%s", limit_of(w, s, out, b, b->value), b->because,
+              strchr(".!?", b->because[strlen(b->because) - 1]) != NULL ? "" : ".");
 }
 
 void window_explain(const struct work *w, const struct setting_spec *s,
@@ -359,16 +370,16 @@ void window_explain(const struct work *w, const struct setting_spec *s,
                   window_words(w, s, out->aim, 0), out->aim_because);
     } else {
         if (out->low != NULL)
-            text_addf(&t, "At least %s, from %s.", window_words(w, s, out->low_value, +1),
+            text_addf(&t, "At least %s, from %s.", limit_of(w, s, out, out->low, out->low_value),
                       out->low->study);
         if (out->high != NULL)
             text_addf(&t, "%sAt most %s, from %s.", t.length > 0 ? " " : "",
-                      window_words(w, s, out->high_value, -1), out->high->study);
+                      limit_of(w, s, out, out->high, out->high_value), out->high->study);
         if (out->aim_because != NULL && s->aim != AIM_NONE)
             text_addf(&t, "%sNo aim: %s.", t.length > 0 ? " " : "", out->aim_because);
     }
-    add_reason(w, s, &t, out->low);
-    add_reason(w, s, &t, out->high);
+    add_reason(w, s, out, out->low, &t);
+    add_reason(w, s, out, out->high, &t);
     const struct bound *open = undecided(b);
     if (open != NULL && open->criterion != NULL)
         text_addf(&t, " %s: see %s in %s.",

@@ -34,17 +34,6 @@ static int significant_decimals(double v, int digits)
     return k < 0 ? 0 : k > 9 ? 9 : k;
 }
 
-static double round_toward(double v, int decimals, int toward)
-{
-    double scale = pow(10.0, decimals), q = v * scale;
-    double slack = 1e-9 * fabs(q);
-    if (toward > 0)
-        return ceil(q - slack) / scale;
-    if (toward < 0)
-        return floor(q + slack) / scale;
-    return v;
-}
-
 static const char *with_unit(const struct work *w, double shown, int decimals, const char *unit)
 {
     struct text t;

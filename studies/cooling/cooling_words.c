@@ -209,6 +209,12 @@ static const char *first_open(const struct cooling *c)
     return "";
 }
 
+/* The deciding bound, never shown shorter than it is. */
+static const char *bound_text(const struct cooling *c)
+{
+    return value_text_toward(c->a, c->trial->display, DIM_TIME, c->high, c->time_step, +1);
+}
+
 void cooling_decision(struct cooling *c)
 {
     if (c->n == 0)
@@ -224,19 +230,18 @@ void cooling_decision(struct cooling *c)
             cooling_axis(c));
     else if (c->hold_from == NULL)
         c->f->decision = arena_printf(c->a, "Cool for at least %s with the hold time as run: %s.",
-                                      cooling_time(c, c->high, c->time_step), why_it_decides(c));
+                                      bound_text(c), why_it_decides(c));
     else
         c->f->decision =
             arena_printf(c->a,
                          "Keep the mold closed for at least %s from the start of filling: "
                          "%s.%s",
-                         cooling_time(c, c->high, c->time_step), why_it_decides(c), cooling_at(c));
+                         bound_text(c), why_it_decides(c), cooling_at(c));
 }
 
 const char *cooling_outcome(const struct cooling *c)
 {
     if (c->decides == NULL)
         return arena_printf(c->a, "no bound on the %s", cooling_axis(c));
-    return arena_printf(c->a, "a least %s of %s", cooling_axis(c),
-                        cooling_time(c, c->high, c->time_step));
+    return arena_printf(c->a, "a least %s of %s", cooling_axis(c), bound_text(c));
 }

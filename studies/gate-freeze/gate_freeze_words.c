@@ -22,6 +22,12 @@ const char *gate_freeze_mass(const struct gate_freeze *g, double v, double half_
     return value_text(g->a, g->trial->display, DIM_MASS, v, half_width);
 }
 
+/* A bound, never shown shorter than it is. */
+static const char *bound_text(const struct gate_freeze *g, double v, double half_width)
+{
+    return value_text_toward(g->a, g->trial->display, DIM_TIME, v, half_width, +1);
+}
+
 static double last_time(const struct gate_freeze *g)
 {
     return g->blocks.group_x[g->blocks.n_groups - 1];
@@ -46,13 +52,13 @@ static const char *found_sentence(const struct gate_freeze *g)
     if (g->last_cavity > 0 && g->no_common)
         return arena_printf(
             g->a, "Hold at least %s: of the two cavities %d freezes last (%s interval %s).",
-            gate_freeze_time(g, g->last.bound, PL_NAN), g->last_cavity, confidence_text(g),
+            bound_text(g, g->last.bound, PL_NAN), g->last_cavity, confidence_text(g),
             gate_freeze_time_span(g, g->last.low, g->last.high));
     if (g->last_cavity > 0)
         return arena_printf(g->a,
                             "Hold at least %s: cavity %d freezes last (%s interval %s); the other "
                             "cavities come within %s of their plateau together (%s).",
-                            gate_freeze_time(g, g->last.bound, PL_NAN), g->last_cavity,
+                            bound_text(g, g->last.bound, PL_NAN), g->last_cavity,
                             confidence_text(g), gate_freeze_time_span(g, g->last.low, g->last.high),
                             tolerance, interval);
     if (isnan(r->value))
@@ -60,13 +66,13 @@ static const char *found_sentence(const struct gate_freeze *g)
             g->a,
             "Hold at least %s: from there on the part weight stays within %s of its "
             "plateau, %s (%s interval of the freeze time: %s).",
-            gate_freeze_time(g, r->bound, PL_NAN), tolerance,
+            bound_text(g, r->bound, PL_NAN), tolerance,
             gate_freeze_mass(g, r->level, r->tolerance), confidence_text(g), interval);
     return arena_printf(
         g->a,
         "Hold at least %s: the part weight comes within %s of its plateau, %s, at %s "
         "(%s interval %s).",
-        gate_freeze_time(g, r->bound, half), tolerance, gate_freeze_mass(g, r->level, r->tolerance),
+        bound_text(g, r->bound, half), tolerance, gate_freeze_mass(g, r->level, r->tolerance),
         gate_freeze_time(g, r->value, half), confidence_text(g), interval);
 }
 
@@ -131,7 +137,7 @@ void gate_freeze_decision(struct gate_freeze *g)
             g->a,
             "Hold at least %s: the gate freezes between two tested hold times (%s); too few were "
             "tested to say more.",
-            gate_freeze_time(g, r->bound, PL_NAN), gate_freeze_time_span(g, r->low, r->high));
+            bound_text(g, r->bound, PL_NAN), gate_freeze_time_span(g, r->low, r->high));
         break;
     case PLATEAU_BEFORE_FIRST:
         g->f->decision = before_first_sentence(g);

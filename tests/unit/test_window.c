@@ -265,7 +265,7 @@ static void values_are_said_in_the_units_of_the_data(void **state)
     struct error e = {0};
     assert_int_equal(window_make(a, f, n, &p, &w, &e), ERR_NONE);
     assert_string_equal(w.settings[0].because,
-                        "At most 605 bar, from viscosity. Why 605 bar: the trial says so.");
+                        "At most 605.0 bar, from viscosity. Why 605.0 bar: the trial says so.");
     assert_true(isnan(w.settings[0].aim));
     assert_int_equal(w.settings[0].verdict, VERDICT_MET); /* watched, not set */
     arena_free(a);

@@ -193,9 +193,9 @@ static const struct row rows[] = {
      {10, 100},
      {"injection_speed", NONE, NONE, 90, NONE},
      {VERDICT_NOT_SHOWN, false, VERDICT_NOT_MET, 0},
-     "At most 90 mm/s, from viscosity. No aim: it needs both bounds, and no study of this trial "
+     "At most 90.0 mm/s, from viscosity. No aim: it needs both bounds, and no study of this trial "
      "gives "
-     "a lower bound on the injection speed. Why 90 mm/s: the trial says so.",
+     "a lower bound on the injection speed. Why 90.0 mm/s: the trial says so.",
      "it needs both bounds, and no study of this trial gives a lower bound on the injection speed"},
     {"injection speed: sqrt(40 x 90) = 60",
      {{"viscosity", "injection_speed", BOUND_LOWER, 40, 35, 40, BOUND_LIMIT, VERDICT_MET},

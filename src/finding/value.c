@@ -1,8 +1,10 @@
-/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Settings and their limits in the unit and the steps of the people at the press. */
 #include <math.h>
 #include <string.h>
 
-#include "report/layout.h"
+#include "plateau/finding.h"
 
 struct display_unit value_unit(const struct premises *p, enum dimension d)
 {
@@ -26,7 +28,7 @@ static const char *with_unit(struct arena *a, const struct premises *p, enum dim
     struct display_unit u = value_unit(p, d);
     if (u.name[0] == '\0')
         return number;
-    return arena_printf(a, "%s %s", number, layout_safe(a, u.name));
+    return arena_printf(a, "%s %s", number, u.name);
 }
 
 /* The word for a number that is not there, or NULL. */
@@ -35,28 +37,13 @@ static const char *no_number(double v)
     return isnan(v) ? "-" : isinf(v) ? "open" : NULL;
 }
 
-const char *report_value(struct arena *a, const struct premises *p, enum dimension d, double v,
-                         int digits)
-{
-    const char *word = no_number(v);
-    if (word != NULL)
-        return word;
-    return with_unit(a, p, d, number_text(a, value_shown(p, d, v), digits));
-}
-
 const char *value_fixed(struct arena *a, const struct premises *p, enum dimension d, double v,
                         int decimals, int toward)
 {
     const char *word = no_number(v);
     if (word != NULL)
         return word;
-    double shown = value_shown(p, d, v);
-    if (toward != 0) {
-        /* a limit must not be rounded to its wrong side; the slack forgives unit conversion */
-        double scale = pow(10.0, decimals), slack = 1e-9 * (1.0 + fabs(shown * scale));
-        shown = toward > 0 ? ceil(shown * scale - slack) : floor(shown * scale + slack);
-        shown /= scale;
-    }
+    double shown = round_toward(value_shown(p, d, v), decimals, toward);
     struct text t;
     text_init(&t, a);
     text_add_fixed(&t, shown, decimals);
@@ -127,4 +114,28 @@ int value_interval_decimals(const struct premises *p, enum dimension d, double v
         return 0;
     int decimals = 2 - (int)floor(log10(shown * (1.0 + 1e-12)));
     return decimals < 0 ? 0 : decimals > 9 ? 9 : decimals;
+}
+
+const char *setting_text(struct arena *a, const struct premises *p, const char *setting,
+                         enum dimension d, double v)
+{
+    int decimals = value_step_decimals(p, setting, d);
+    return decimals < 0 ? value_short(a, p, d, v, 3) : value_fixed(a, p, d, v, decimals, 0);
+}
+
+const char *setting_limit_text(struct arena *a, const struct premises *p, const char *setting,
+                               enum dimension d, double v, const struct bound *from, int toward)
+{
+    int decimals = value_step_decimals(p, setting, d);
+    if (decimals >= 0)
+        return value_fixed(a, p, d, v, decimals, toward);
+    bool measured =
+        from != NULL && isfinite(from->low) && isfinite(from->high) && from->low < from->high;
+    decimals =
+        value_interval_decimals(p, d, v, measured ? from->low : v, measured ? from->high : v);
+    if (measured || !isfinite(v))
+        return value_fixed(a, p, d, v, decimals, toward);
+    struct display_unit u = value_unit(p, d);
+    double shown = round_toward((v - u.offset) / u.factor, decimals, toward);
+    return value_short(a, p, d, shown * u.factor + u.offset, 3);
 }
