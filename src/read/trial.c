@@ -170,6 +170,39 @@ static bool is_used(const struct loader *l, const char *name)
     return false;
 }
 
+/* The study that a name begins with: `gate-freeze (1)`, `gate-freeze - Copy`, `gate_freeze old`. */
+static const struct study_input *study_in_front(const struct loader *l, const char *stem)
+{
+    const struct read_request *q = l->request;
+    for (size_t n = strlen(stem); n > 0; n--) {
+        char next = stem[n];
+        bool letter = (next >= 'a' && next <= 'z') || (next >= 'A' && next <= 'Z');
+        const struct study_input *s = letter ? NULL : ini_study_find(q, stem, n);
+        if (s != NULL)
+            return s;
+    }
+    return NULL;
+}
+
+static const char *file_of(const struct loader *l, const struct study_input *s)
+{
+    for (size_t i = 0; i < l->n_files; i++)
+        if (l->files[i].study == s)
+            return l->files[i].name;
+    return NULL;
+}
+
+/* What to do with a file that may belong to a study. */
+static const char *how_to_read(struct loader *l, const char *shown, const struct study_input *s)
+{
+    const char *other = file_of(l, s);
+    if (other != NULL)
+        return arena_printf(l->arena,
+                            "if both belong to %s, say under [studies] in trial.ini: %s = %s ; %s",
+                            s->name, s->name, other, shown);
+    return arena_printf(l->arena, "if it belongs to %s, rename it `%s.csv`", s->name, s->name);
+}
+
 /* Says of a CSV file that nobody reads why that is so. */
 static void explain_unread(struct loader *l, const char *name, const char *stem)
 {
@@ -180,6 +213,7 @@ static void explain_unread(struct loader *l, const char *name, const char *stem)
         words[i] = q->studies[i].name;
     const char *near = text_nearest(stem, words, q->n_studies);
     const struct study_input *own = ini_study_find(q, stem, strlen(stem));
+    const struct study_input *front = study_in_front(l, stem);
     if (own != NULL) {
         tell(l, DIAG_NOTE, "file-not-read", shown, 0, NULL,
              arena_printf(l->arena, "not read: [studies] names other files for %s", own->name),
@@ -191,9 +225,42 @@ static void explain_unread(struct loader *l, const char *name, const char *stem)
     } else {
         tell(l, DIAG_NOTE, "file-not-read", shown, 0, NULL, "not read: no study has this name",
              arena_printf(l->arena, "one of: %s", ini_study_list(l->arena, q)),
-             near != NULL ? arena_printf(l->arena, "did you mean `%s.csv`?", near)
-                          : "name it under [studies] if it belongs to a study");
+             front != NULL  ? how_to_read(l, shown, front)
+             : near != NULL ? arena_printf(l->arena, "did you mean `%s.csv`?", near)
+                            : "name it under [studies] if it belongs to a study");
     }
+}
+
+/* A workbook, or a table of text with another ending, that has the name of a study which has no
+ * CSV file: likely the readings that were meant. Systems that hide endings make `x.csv.txt`. */
+static void explain_other_ending(struct loader *l, const char *name)
+{
+    static const char *const workbooks[] = {".xlsx", ".xlsm", ".xls", ".ods", ".numbers"};
+    static const char *const texts[] = {".txt", ".tsv", ".tab", ".dat", ".prn"};
+    const char *extension, *more;
+    const char *stem = trial_stem(l->arena, name, &extension);
+    bool workbook = false, text = false;
+    for (size_t i = 0; i < PL_COUNT(workbooks); i++) {
+        workbook = workbook || text_same_word(extension, workbooks[i]);
+        text = text || text_same_word(extension, texts[i]);
+    }
+    const char *inner = trial_stem(l->arena, stem, &more);
+    stem = is_csv(more) ? inner : stem;
+    const struct study_input *s = ini_study_find(l->request, stem, strlen(stem));
+    if ((!workbook && !text) || s == NULL || file_of(l, s) != NULL)
+        return;
+    tell(l, DIAG_WARNING, "not-a-csv-file", harmless(l, name), 0, NULL,
+         arena_printf(l->arena,
+                      "not read: only files whose name ends in .csv are, and there is none "
+                      "for %s",
+                      s->name),
+         NULL,
+         arena_printf(l->arena,
+                      workbook ? "Open it in the program it belongs to and save the sheet as CSV "
+                                 "(UTF-8) under the name `%s.csv`."
+                               : "Rename it `%s.csv`; what stands between its cells does not "
+                                 "matter.",
+                      s->name));
 }
 
 static void list_unread(struct loader *l)
@@ -202,6 +269,8 @@ static void list_unread(struct loader *l)
     size_t capacity = 0;
     for (size_t i = 0; i < l->n_names; i++) {
         const char *extension, *stem = trial_stem(l->arena, l->names[i], &extension);
+        if (!is_csv(extension))
+            explain_other_ending(l, l->names[i]);
         if (!is_csv(extension) || is_used(l, l->names[i]))
             continue;
         *ARENA_PUSH(l->arena, t->unread, t->n_unread, capacity) = harmless(l, l->names[i]);

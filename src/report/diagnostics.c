@@ -166,6 +166,8 @@ static void short_form(struct sheet *g, const struct diag *d)
               layout_safe(g->arena, d->message));
     if (d->count > 1)
         text_addf(&t, " (%zu times)", d->count);
+    if (d->remedy != NULL && *d->remedy != '\0')
+        text_addf(&t, "; %s", layout_safe(g->arena, d->remedy));
     if (d->code != NULL)
         text_addf(&t, " [%s]", layout_safe(g->arena, d->code));
     layout_paragraph(g->out, t.s, g->width, 0, 4);

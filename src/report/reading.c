@@ -193,7 +193,7 @@ void report_reading(struct text *out, const struct premises *p, const struct ter
         for (size_t i = 0; i < p->n_unread; i++)
             add_part(&t, "", p->unread[i]);
         layout_paragraph(
-            out, arena_printf(g.arena, "Not read, because no study has that name: %s.", t.s),
+            out, arena_printf(g.arena, "CSV files of the folder that no study reads: %s.", t.s),
             s->width, 0, 2);
     }
 }

@@ -462,6 +462,48 @@ static void strange_names_are_harmless(void **state)
     assert_string_equal(find_code(b, "file-not-read")->file, "a\\x1B[31m\\xFF.csv");
 }
 
+/* What people forget in the folder, or save in another way than they think. */
+static void names_that_are_nearly_right(void **state)
+{
+    static const struct {
+        const char *name;
+        enum severity severity;
+        const char *code, *remedy;
+    } cases[] = {
+        {"gate-freeze.xlsx", DIAG_WARNING, "not-a-csv-file", "under the name `gate-freeze.csv`"},
+        {"Gate Freeze.ODS", DIAG_WARNING, "not-a-csv-file", "under the name `gate-freeze.csv`"},
+        {"gate-freeze.csv.txt", DIAG_WARNING, "not-a-csv-file", "Rename it `gate-freeze.csv`"},
+        {"gate-freeze.tsv", DIAG_WARNING, "not-a-csv-file", "Rename it `gate-freeze.csv`"},
+        {"gate-freeze (1).csv", DIAG_NOTE, "file-not-read", "rename it `gate-freeze.csv`"},
+        {"gate-freeze - Copy.csv", DIAG_NOTE, "file-not-read", "rename it `gate-freeze.csv`"},
+        {"gatefreze.csv", DIAG_NOTE, "file-not-read", "did you mean `gate-freeze.csv`?"},
+        {"readings.csv", DIAG_NOTE, "file-not-read", "name it under [studies]"},
+        {"viscosity (2).csv", DIAG_NOTE, "file-not-read",
+         "under [studies] in trial.ini: viscosity = viscosity.csv ; viscosity (2).csv"},
+        /* beside viscosity.csv it is where that came from */
+        {"viscosity.xlsx", DIAG_NOTE, NULL, NULL},
+        {"picture of gate-freeze.png", DIAG_NOTE, NULL, NULL},
+        {"gate-freeze.png", DIAG_NOTE, NULL, NULL},
+    };
+    struct bench *b = *state;
+    put(b, "viscosity.csv", viscosity_csv);
+    for (size_t i = 0; i < PL_COUNT(cases); i++) {
+        put(b, cases[i].name, "PK");
+        load(b);
+        assert_int_equal(b->trial.n_tables, 1);
+        assert_int_equal(b->diags.errors, 0);
+        assert_int_equal(b->diags.n, cases[i].code != NULL);
+        if (cases[i].code != NULL) {
+            const struct diag *d = &b->diags.items[0];
+            assert_string_equal(d->code, cases[i].code);
+            assert_string_equal(d->file, cases[i].name);
+            assert_int_equal(d->severity, cases[i].severity);
+            assert_non_null(strstr(d->remedy, cases[i].remedy));
+        }
+        assert_int_equal(remove(in_folder(b, cases[i].name)), 0);
+    }
+}
+
 /* ---- single files -------------------------------------------------------------------------------
  */
 
@@ -564,6 +606,7 @@ int main(void)
         TEST(files_are_bounded),
         TEST(problems_of_all_files_are_told),
         TEST(strange_names_are_harmless),
+        TEST(names_that_are_nearly_right),
         TEST(single_file_is_read),
         TEST(single_file_of_no_study_is_refused),
         TEST(path_that_cannot_be_opened),

@@ -79,9 +79,10 @@ static void test_notes_are_short_and_last(void **state)
     add(DIAG_NOTE, "1,5x;25.114", 3, 1, 4);
     add(DIAG_NOTE, "1,5x;25.114", 4, 1, 4);
     add(DIAG_ERROR, "1,5x;25.114", 5, 1, 4);
-    const char *s = shown(100, false);
+    const char *s = shown(200, false);
     const char *note = "gate-freeze.csv:3:1-4 (A14): note: hold_time \"1,5x\" is not a number (2 "
-                       "times) [not-a-number]\n\n1 kind of error, 1 kind of note.\n";
+                       "times); type the hold time without a letter behind it [not-a-number]\n\n"
+                       "1 kind of error, 1 kind of note.\n";
     assert_non_null(strstr(s, note));
     assert_true(strstr(s, "error: ") < strstr(s, "note: "));
     assert_null(strstr(s, "    3 | "));
@@ -240,7 +241,7 @@ static void test_reading(void **state)
              "  30 rows read, 30 used, 0 left out\n"
              "\n"
              "To be analyzed: gate-freeze, hold-window.\n"
-             "Not read, because no study has that name: notes.csv.\n");
+             "CSV files of the folder that no study reads: notes.csv.\n");
 }
 
 static void test_reading_hostile(void **state)
