@@ -66,3 +66,20 @@ void math_blocks_make(struct arena *a, const double *x, const double *y, size_t 
     }
     fill_groups(a, out);
 }
+
+void math_blocks_add(struct arena *a, const struct math_blocks *blocks,
+                     const struct math_block *more, size_t n, struct math_blocks *out)
+{
+    *out = *blocks;
+    out->b = ARENA_ARRAY(a, struct math_block, blocks->n_blocks + n);
+    for (size_t i = 0; i < blocks->n_blocks; i++)
+        out->b[i] = blocks->b[i];
+    for (size_t i = 0; i < n; i++) {
+        struct math_block *b = &out->b[out->n_blocks++];
+        *b = more[i];
+        b->first = out->n_rows;
+        out->n_rows += b->n;
+        out->sspe += b->ss;
+    }
+    fill_groups(a, out);
+}

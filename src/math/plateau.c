@@ -10,8 +10,8 @@
 #define TIE 1e-9
 #define SAME_X 1e-9 /* relative: settings that agree */
 
-static void frame_init(struct arena *a, const struct math_blocks *b,
-                       const struct plateau_options *o, struct fit_frame *k)
+void plateau_frame(struct arena *a, const struct math_blocks *b, const struct plateau_options *o,
+                   struct fit_frame *k)
 {
     size_t m = b->n_blocks;
     double *x = ARENA_ARRAY(a, double, m), *y = ARENA_ARRAY(a, double, m);
@@ -113,8 +113,7 @@ static void set_tolerance(const struct math_blocks *b, const struct plateau_opti
 /* ---- the interval of one family -----------------------------------------------------------------
  */
 
-/* The larger of the rows' and the block means' criterion, in scaled units. */
-static double criterion(const struct fit_frame *k, const struct family_fit *f, double confidence)
+double plateau_room(const struct fit_frame *k, const struct family_fit *f, double confidence)
 {
     const struct math_blocks *b = k->blocks;
     double p = (double)f->p, least = k->step * k->step / 12.0;
@@ -128,7 +127,13 @@ static double criterion(const struct fit_frame *k, const struct family_fit *f, d
     double shot_sd = shot_dof > 0.0 ? sqrt(b->sspe / shot_dof) : PL_INF;
     double n0 = (double)b->n_rows / (double)b->n_blocks;
     double v_means = fmax(f->rss_means / dof_means, shot_sd < k->step / 2.0 ? n0 * least : least);
-    double room = fmax(v_rows * t_rows * t_rows, v_means * t_means * t_means);
+    return fmax(v_rows * t_rows * t_rows, v_means * t_means * t_means);
+}
+
+/* In scaled units. */
+static double criterion(const struct fit_frame *k, const struct family_fit *f, double confidence)
+{
+    double room = plateau_room(k, f, confidence);
     double tiny = 1e-26 * k->scaled.w_sum; /* exact data: keep the region wider than rounding */
     return k->inner[f->id].s0 + room / (k->y_scale * k->y_scale) + tiny;
 }
@@ -378,12 +383,10 @@ static void decide_before_first(const struct fit_frame *k, struct plateau_answer
         out->verdict = 0;
 }
 
-enum errc plateau_find(struct arena *a, const struct math_blocks *blocks,
-                       const struct plateau_options *options, struct plateau_answer *out,
-                       struct error *e)
+static void answer_init(struct plateau_answer *out)
 {
-    math_quiet();
-    *out = (struct plateau_answer){.state = PLATEAU_UNDECIDED, .best = -1, .shots_to_decide = -1};
+    out->state = PLATEAU_UNDECIDED;
+    out->best = out->shots_to_decide = -1;
     double *const none[] = {
         &out->value,       &out->low,          &out->high,      &out->bound,     &out->start,
         &out->start_low,   &out->start_high,   &out->level,     &out->level_low, &out->level_high,
@@ -391,35 +394,52 @@ enum errc plateau_find(struct arena *a, const struct math_blocks *blocks,
         &out->rise_high,   &out->rise_se,      &out->shot_sd,   &out->block_sd,  &out->revisit_sd};
     for (size_t i = 0; i < PL_COUNT(none); i++)
         *none[i] = NAN;
-    for (size_t i = 0; i < blocks->n_blocks; i++)
-        if (!isfinite(blocks->b[i].mean) || !isfinite(blocks->b[i].x))
-            return ERR_SET(e, ERR_NUMERIC, "a value is not finite");
-    struct fit_frame k;
-    frame_init(a, blocks, options, &k);
-    plateau_fit_all(&k, out->family);
+}
+
+void plateau_conclude(const struct fit_frame *k, const struct plateau_options *options,
+                      bool with_intervals, struct plateau_answer *out)
+{
+    const struct math_blocks *blocks = k->blocks;
+    answer_init(out);
     choose(out);
     set_tolerance(blocks, options, out);
     const struct family_fit *best = out->best >= 0 ? &out->family[out->best] : NULL;
     double dof_fit = best != NULL ? (double)blocks->n_blocks - (double)best->p : 0.0;
-    plateau_scatter(&k, out, best != NULL ? best->rss_means : 0.0, dof_fit);
+    plateau_scatter(k, out, best != NULL ? best->rss_means : 0.0, dof_fit);
     if (blocks->n_groups < 2)
-        return ERR_NONE;
-    struct bracket r = bracket_find(&k, out, best != NULL);
-    note_bracket(&k, &r, out);
+        return;
+    struct bracket r = bracket_find(k, out, best != NULL);
+    note_bracket(k, &r, out);
     for (int id = 0; id < FAMILY_N; id++)
         if (out->family[id].tried)
-            note_misfit(&k, &out->family[id], out->tolerance);
+            note_misfit(k, &out->family[id], out->tolerance);
     if (r.agree && r.all_within) {
-        decide_before_first(&k, out);
-        return ERR_NONE;
+        decide_before_first(k, out);
+        return;
     }
-    for (int id = 0; id < FAMILY_N; id++)
+    for (int id = 0; with_intervals && id < FAMILY_N; id++)
         if (out->family[id].plateau && out->family[id].tried)
-            family_answer(&k, &out->family[id], out->tolerance, options->confidence);
+            family_answer(k, &out->family[id], out->tolerance, options->confidence);
     if (best != NULL)
-        decide_curves(&k, out);
+        decide_curves(k, out);
     else
-        decide_bracket(&k, &r, out);
+        decide_bracket(k, &r, out);
+}
+
+enum errc plateau_find(struct arena *a, const struct math_blocks *blocks,
+                       const struct plateau_options *options, struct plateau_answer *out,
+                       struct error *e)
+{
+    math_quiet();
+    *out = (struct plateau_answer){.state = PLATEAU_UNDECIDED};
+    answer_init(out);
+    for (size_t i = 0; i < blocks->n_blocks; i++)
+        if (!isfinite(blocks->b[i].mean) || !isfinite(blocks->b[i].x))
+            return ERR_SET(e, ERR_NUMERIC, "a value is not finite");
+    struct fit_frame k;
+    plateau_frame(a, blocks, options, &k);
+    plateau_fit_all(&k, out->family);
+    plateau_conclude(&k, options, true, out);
     return ERR_NONE;
 }
 
@@ -430,7 +450,7 @@ double plateau_family_answer(struct arena *a, const struct math_blocks *blocks,
     math_quiet();
     struct fit_frame k;
     struct family_fit fit = {.id = id};
-    frame_init(a, blocks, options, &k);
+    plateau_frame(a, blocks, options, &k);
     plateau_fit_one(&k, id, &fit);
     if (!fit.tried)
         return PL_NAN;

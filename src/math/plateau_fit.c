@@ -68,7 +68,7 @@ static double least_row_variance(const struct fit_frame *k)
     return fmax(k->step * k->step / 12.0, exact * exact);
 }
 
-static void note_sums(const struct fit_frame *k, struct family_fit *out, double s_means)
+void plateau_note_sums(const struct fit_frame *k, struct family_fit *out, double s_means)
 {
     double n = (double)k->blocks->n_rows, p = (double)out->p, sigmas = p + 1.0;
     out->rss_means = s_means;
@@ -110,7 +110,7 @@ static void fit_flat(const struct fit_frame *k, const struct family *f, struct f
     double sum = 0.0;
     for (size_t i = 0; i < s->m; i++)
         sum += s->w[i] * (s->y[i] - s->y_mean) * (s->y[i] - s->y_mean);
-    note_sums(k, out, sum * k->y_scale * k->y_scale);
+    plateau_note_sums(k, out, sum * k->y_scale * k->y_scale);
     out->parameter[0] = f->parameter[0];
     out->value[0] = k->direction * s->y_mean * k->y_scale + k->y_shift;
     out->covariance[0][0] = out->residual_sd * out->residual_sd / s->w_sum;
@@ -134,7 +134,7 @@ static void fit_line(const struct fit_frame *k, const struct family *f, struct f
         double r = s->y[i] - s->y_mean - b * (s->x[i] - xm);
         rss += s->w[i] * r * r;
     }
-    note_sums(k, out, rss * k->y_scale * k->y_scale);
+    plateau_note_sums(k, out, rss * k->y_scale * k->y_scale);
     double v = out->residual_sd * out->residual_sd, slope = b * k->y_scale / k->x_scale;
     double x_mean = xm * k->x_scale, var_slope = v / (sxx * k->x_scale * k->x_scale);
     out->parameter[0] = f->parameter[0];
@@ -162,7 +162,7 @@ static void fit_stick(const struct fit_frame *k, const struct family *f, struct 
         out->tried = false;
         return;
     }
-    note_sums(k, out, fit.rss * k->y_scale * k->y_scale);
+    plateau_note_sums(k, out, fit.rss * k->y_scale * k->y_scale);
     double y = k->direction * k->y_scale;
     double unit[4] = {y, y / k->x_scale, y / k->x_scale, k->x_scale};
     copy_parameters(k, f, &fit, unit, out);
@@ -280,7 +280,7 @@ static void fit_plateau(struct fit_frame *k, const struct family *f, struct fami
     struct inner in = {0};
     family_inner(f, &k->scaled, theta, &in);
     k->inner[f->id] = in;
-    note_sums(k, out, in.s0 * k->y_scale * k->y_scale);
+    plateau_note_sums(k, out, in.s0 * k->y_scale * k->y_scale);
     plateau_units(k, f, unit);
     copy_parameters(k, f, &fit, unit, out);
     out->value[0] += k->y_shift;
@@ -300,6 +300,12 @@ void plateau_fit_one(struct fit_frame *k, enum family_id id, struct family_fit *
     out->p = curve_parameters(id);
     out->tried = true;
     fit_plateau(k, family_of(id), out);
+}
+
+/* At least two more rows than parameters, sigma counted, and two more conditions. */
+bool plateau_enough(const struct math_blocks *b, size_t p)
+{
+    return b->n_rows >= p + 3 && b->n_groups >= p + 2;
 }
 
 void plateau_fit_all(struct fit_frame *k, struct family_fit fits[FAMILY_N])
@@ -329,8 +335,7 @@ void plateau_fit_all(struct fit_frame *k, struct family_fit fits[FAMILY_N])
                                    .level_low = NAN,
                                    .level_high = NAN,
                                    .stop = "not tried"};
-        /* at least two more rows than parameters, sigma counted, and two more conditions */
-        out->tried = k->blocks->n_rows >= out->p + 3 && k->blocks->n_groups >= out->p + 2;
+        out->tried = plateau_enough(k->blocks, out->p);
         if (!out->tried)
             continue;
         if (f->plateau)
@@ -365,9 +370,11 @@ double family_value(const struct family_fit *f, double x, double x_first)
     return v[0] - v[1] * family_of(f->id)->g(x, v + 2, x_first, NULL);
 }
 
-double family_value_se(const struct family_fit *f, double x, double x_first)
+void family_gradient(const struct family_fit *f, double x, double x_first, double d[5])
 {
-    double d[5] = {1.0, 0.0, 0.0, 0.0, 0.0}, dg[2] = {0.0, 0.0};
+    double dg[2] = {0.0, 0.0};
+    for (size_t i = 0; i < 5; i++)
+        d[i] = i == 0 ? 1.0 : 0.0;
     switch (f->id) {
     case FAMILY_CONSTANT:
         break;
@@ -390,7 +397,12 @@ double family_value_se(const struct family_fit *f, double x, double x_first)
         d[3] = -f->value[1] * dg[1];
         break;
     }
-    double sum = 0.0;
+}
+
+double family_value_se(const struct family_fit *f, double x, double x_first)
+{
+    double d[5], sum = 0.0;
+    family_gradient(f, x, x_first, d);
     for (size_t a = 0; a < f->p; a++)
         for (size_t b = 0; b < f->p; b++)
             sum += d[a] * d[b] * f->covariance[a][b];

@@ -20,6 +20,22 @@ void plateau_fit_all(struct fit_frame *k, struct family_fit fits[FAMILY_N]);
 /* One plateau family alone; out->tried says whether it rises. */
 void plateau_fit_one(struct fit_frame *k, enum family_id id, struct family_fit *out);
 
+/* A frame for these blocks, without fits. */
+void plateau_frame(struct arena *a, const struct math_blocks *b, const struct plateau_options *o,
+                   struct fit_frame *k);
+/* Whether blocks like these are enough for a family of p parameters. */
+bool plateau_enough(const struct math_blocks *b, size_t p);
+/* rss, AICc and what else follows from the weighted residual sum of the block means. */
+void plateau_note_sums(const struct fit_frame *k, struct family_fit *out, double s_means);
+/* By how much the residual sum may exceed its least within the interval: the larger of the rows'
+ * and the block means' criterion, in the caller's unit squared. */
+double plateau_room(const struct fit_frame *k, const struct family_fit *f, double confidence);
+/* The answer from fitted families: choice, intervals (unless they are there already), state. */
+void plateau_conclude(const struct fit_frame *k, const struct plateau_options *options,
+                      bool with_intervals, struct plateau_answer *out);
+/* Derivatives of the curve by its parameters. */
+void family_gradient(const struct family_fit *f, double x, double x_first, double d[5]);
+
 /* The test on the conditions from `first` on: rise over their range with its 90 % interval,
  * verdict, shots to decide. `dof_fit` and `s_means`: of the best family, or dof 0. */
 void plateau_rise_test(const struct fit_frame *k, struct plateau_answer *out, size_t first,

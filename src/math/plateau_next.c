@@ -9,6 +9,8 @@
 #include "math/plateau_internal.h"
 
 #define MOST_CANDIDATES 400
+#define NARROWS 0.97     /* less is not worth a promise */
+#define NARROWS_WELL 0.8 /* enough to look no further */
 
 static double to_step(double x, double step)
 {
@@ -31,15 +33,6 @@ static void extend(const struct math_blocks *b, double step, int shots, struct p
 
 /* ---- c-optimal step
  * ------------------------------------------------------------------------------- */
-
-static void curve_gradient(const struct family_fit *f, double x, double x_first, double *d)
-{
-    double dg[2] = {0.0, 0.0};
-    d[0] = 1.0;
-    d[1] = -family_of(f->id)->g(x, f->value + 2, x_first, dg);
-    d[2] = -f->value[1] * dg[0];
-    d[3] = -f->value[1] * dg[1];
-}
 
 void plateau_answer_gradient(const struct family_fit *f, double tolerance, double x_first,
                              double *d)
@@ -96,22 +89,23 @@ static bool optimal(const struct math_blocks *b, const struct plateau_answer *a,
     double block = isnan(a->block_sd) ? 0.0 : a->block_sd * a->block_sd;
     double shot = isnan(a->shot_sd) ? f->residual_sd * f->residual_sd : a->shot_sd * a->shot_sd;
     double x0 = b->group_x[0], range = b->group_x[b->n_groups - 1] - x0;
-    double d[4] = {0.0}, g[4] = {0.0};
+    double d[5] = {0.0}, g[5] = {0.0};
     gsl_matrix *m = gsl_matrix_calloc(f->p, f->p), *more = gsl_matrix_alloc(f->p, f->p);
     bool found = false;
+    *out = (struct plateau_next){.kind = NEXT_OPTIMAL, .n = 1};
     if (m != NULL && more != NULL && shot > 0.0) {
         for (size_t i = 0; i < b->n_blocks; i++) {
-            curve_gradient(f, b->b[i].x, x0, d);
+            family_gradient(f, b->b[i].x, x0, d);
             add_block(m, d, 1.0 / (block + shot / (double)b->b[i].n));
         }
         plateau_answer_gradient(f, a->tolerance, x0, g);
-        double now = quadratic_form(m, g), least = now;
+        double least = quadratic_form(m, g);
         double each = fmax(step, range / MOST_CANDIDATES);
         size_t candidates = each > 0.0 ? (size_t)(range / each + 1e-9) : 0;
         for (size_t i = 0; i <= candidates; i++) {
             double at = to_step(x0 + each * (double)i, step);
             gsl_matrix_memcpy(more, m);
-            curve_gradient(f, at, x0, d);
+            family_gradient(f, at, x0, d);
             add_block(more, d, 1.0 / (block + shot / (double)shots));
             double then = quadratic_form(more, g);
             if (then < least * (1.0 - 1e-9)) {
@@ -120,19 +114,11 @@ static bool optimal(const struct math_blocks *b, const struct plateau_answer *a,
                 found = true;
             }
         }
-        out->half_width_now = (a->high - a->low) / 2.0;
-        out->half_width_then = out->half_width_now * sqrt(least / now);
     }
     gsl_matrix_free(more);
     gsl_matrix_free(m);
-    out->kind = NEXT_OPTIMAL;
-    out->n = 1;
-    out->shots = shots;
-    return found && isfinite(out->half_width_then);
+    return found;
 }
-
-/* ---- the interval's request
- * ----------------------------------------------------------------------- */
 
 static size_t group_below(const struct math_blocks *b, double x)
 {
@@ -150,35 +136,79 @@ static size_t plateau_families_in_play(const struct plateau_answer *a)
     return n;
 }
 
-static struct plateau_next sharpen(const struct math_blocks *b, const struct plateau_answer *a,
-                                   double step, int shots)
+/* ---- requests for the interval --------------------------------------------------------------- */
+
+static bool midway(const struct math_blocks *b, const struct plateau_answer *a, double step,
+                   struct plateau_next *out)
 {
-    struct plateau_next out = {NEXT_NONE, 0, {0.0}, shots, PL_NAN, PL_NAN};
-    size_t below = group_below(b, a->bound);
-    double low = b->group_x[below];
-    if (a->high_from == END_BRACKET) {
-        double gap = a->bound - low, middle = to_step((low + a->bound) / 2.0, step);
-        if (!(middle > low + 0.5 * step) || !(middle < a->bound - 0.5 * step) || !(gap > 0.0))
-            return out;
-        out.kind = NEXT_MIDWAY;
-        out.n = 1;
-        out.at[0] = middle;
-        out.half_width_now = (a->high - (isfinite(a->low) ? a->low : low)) / 2.0;
-        out.half_width_then =
-            out.half_width_now - gap / 4.0; /* this gap is halved, the rest stays */
-        return out;
-    }
-    bool smooth = a->best >= 0 && family_of((enum family_id)a->best)->smooth;
-    if (smooth && plateau_families_in_play(a) == 1 && optimal(b, a, step, shots, &out))
-        return out;
-    out = (struct plateau_next){NEXT_AROUND, 2, {0.0}, shots, PL_NAN, PL_NAN};
-    out.at[0] = low;
-    out.at[1] = b->group_x[below + 1 < b->n_groups ? below + 1 : below];
-    return out;
+    double low = b->group_x[group_below(b, a->bound)];
+    double middle = to_step((low + a->bound) / 2.0, step);
+    *out = (struct plateau_next){.kind = NEXT_MIDWAY, .n = 1, .at = {middle}};
+    return middle > low + 0.5 * step && middle < a->bound - 0.5 * step;
 }
 
-size_t plateau_next_shots(const struct math_blocks *blocks, const struct plateau_answer *answer,
-                          double step, int shots, struct plateau_next out[2])
+static bool optimal_one(const struct math_blocks *b, const struct plateau_answer *a, double step,
+                        int shots, struct plateau_next *out)
+{
+    bool smooth = a->best >= 0 && family_of((enum family_id)a->best)->smooth;
+    return smooth && plateau_families_in_play(a) == 1 && optimal(b, a, step, shots, out);
+}
+
+static bool around(const struct math_blocks *b, const struct plateau_answer *a,
+                   struct plateau_next *out)
+{
+    size_t below = group_below(b, a->bound);
+    *out = (struct plateau_next){.kind = NEXT_AROUND, .n = 2};
+    out->at[0] = b->group_x[below];
+    out->at[1] = b->group_x[below + 1 < b->n_groups ? below + 1 : below];
+    return out->at[1] > out->at[0];
+}
+
+/* The first request that is foreseen to narrow the interval well; else the one that narrows it
+ * most; else the first, without a promise. */
+static struct plateau_next sharpen(const struct math_blocks *b, const struct plateau_options *o,
+                                   const struct plateau_answer *a, double step, int shots)
+{
+    struct plateau_next best = {.kind = NEXT_NONE}, p;
+    double now = (a->high - a->low) / 2.0, least = PL_INF;
+    bool bracket = a->high_from == END_BRACKET;
+    if (bracket && !midway(b, a, step, &p)) /* as close as the press can */
+        return best;
+    for (int i = 0; i < 3 && !(least <= NARROWS_WELL * now); i++) {
+        bool there = i == 0   ? bracket && midway(b, a, step, &p)
+                     : i == 1 ? optimal_one(b, a, step, shots, &p)
+                              : around(b, a, &p);
+        if (!there)
+            continue;
+        struct plateau_plan plan = {p.at, p.n, shots};
+        struct plateau_forecast f;
+        plateau_forecast(b, o, a, &plan, &f);
+        bool narrows = f.half_width <= NARROWS * now;
+        if (best.kind != NEXT_NONE && !(narrows && f.half_width < least))
+            continue;
+        best = p;
+        best.shots = shots;
+        best.half_width_now = now;
+        best.half_width_then = narrows ? f.half_width : PL_NAN;
+        least = narrows ? f.half_width : PL_INF;
+    }
+    return best;
+}
+
+static bool repeat(const struct math_blocks *b, const struct plateau_options *o,
+                   const struct plateau_answer *a, struct plateau_next *out)
+{
+    *out = (struct plateau_next){NEXT_REPEAT, 2, {0.0}, 0, PL_NAN, PL_NAN};
+    out->at[0] = b->group_x[a->rise_from];
+    out->at[1] = b->group_x[b->n_groups - 1];
+    if (a->verdict == 0)
+        out->shots = plateau_shots_to_decide(b, o, a, out->at, out->n);
+    return out->shots > 0;
+}
+
+size_t plateau_next_shots(const struct math_blocks *blocks, const struct plateau_options *options,
+                          const struct plateau_answer *answer, double step, int shots,
+                          struct plateau_next out[2])
 {
     math_quiet();
     size_t n = 0;
@@ -202,14 +232,9 @@ size_t plateau_next_shots(const struct math_blocks *blocks, const struct plateau
     case PLATEAU_BRACKET_ONLY:
         break;
     }
-    if (answer->verdict == 0 && answer->shots_to_decide > 0) {
-        struct plateau_next *r = &out[n++];
-        *r = (struct plateau_next){NEXT_REPEAT, 2, {0.0}, answer->shots_to_decide, PL_NAN, PL_NAN};
-        r->at[0] = blocks->group_x[answer->rise_from];
-        r->at[1] = blocks->group_x[blocks->n_groups - 1];
-    }
+    n += repeat(blocks, options, answer, &out[n]);
     if (answer->state != PLATEAU_BEFORE_FIRST && n < 2) {
-        out[n] = sharpen(blocks, answer, step, shots);
+        out[n] = sharpen(blocks, options, answer, step, shots);
         n += out[n].kind != NEXT_NONE;
     }
     return n;

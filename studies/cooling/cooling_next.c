@@ -89,12 +89,9 @@ static const char *promise_text(const struct cooling *c, const struct plateau_ne
     double now = n->half_width_now, then = n->half_width_then;
     if (isnan(then))
         return n->kind == NEXT_REPEAT ? "decides it, if the scatter stays the same" : NULL;
-    return arena_printf(c->a, "+-%s becomes about +-%s%s",
+    return arena_printf(c->a, "+-%s becomes about +-%s",
                         isfinite(now) ? cooling_time(c, now, then) : "an open interval",
-                        cooling_time(c, then, then),
-                        n->kind == NEXT_MIDWAY
-                            ? ", if the dimension there lies clearly on one side of the tolerance"
-                            : "");
+                        cooling_time(c, then, then));
 }
 
 static void ask_for(struct cooling *c, double x, int shots, const char *why, const char *promise,
@@ -130,7 +127,7 @@ static void for_dimension(struct cooling *c, const struct cooling_measure *m)
     struct plateau_next next[2];
     if (m->r.shot_sd > m->r.tolerance)
         return; /* the scatter comes first: more cooling times would show nothing */
-    size_t n = plateau_next_shots(&m->blocks, &m->r, c->time_step, COOLING_SHOTS, next);
+    size_t n = plateau_next_shots(&m->blocks, &m->options, &m->r, c->time_step, COOLING_SHOTS, next);
     for (size_t i = 0; i < n; i++)
         for (size_t j = 0; j < next[i].n; j++) {
             double x = next[i].kind == NEXT_SHORTER ? shorter(c) : next[i].at[j];

@@ -143,7 +143,10 @@ static int shots_to_decide(const struct cooling *c, const struct cooling_measure
         return SHOTS_FOR_SCATTER;
     bool more_shots_help = r->state == PLATEAU_FOUND || r->state == PLATEAU_BRACKET_ONLY ||
                            r->state == PLATEAU_BEFORE_FIRST;
-    return more_shots_help ? r->shots_to_decide : -1;
+    if (!more_shots_help)
+        return -1;
+    return plateau_shots_to_decide(&m->blocks, &m->options, r, m->blocks.group_x,
+                                   m->blocks.n_groups);
 }
 
 static void note_criterion(struct cooling *c, struct cooling_measure *m)

@@ -65,6 +65,7 @@ void gate_freeze_raise_flags(struct gate_freeze *g);
                  (file), (line), __VA_ARGS__)
 
 /* gate_freeze_cavities.c: may replace the common answer's bound; true when cavities stand alone */
+struct plateau_options gate_freeze_options(const struct gate_freeze *g, bool one_cavity);
 enum errc gate_freeze_cavities(struct gate_freeze *g, struct error *e) PL_MUST_CHECK;
 
 /* gate_freeze_figure.c */

@@ -7,11 +7,18 @@
 
 #define FAR_IN_STEPS 5.0 /* a cavity further off than this many time steps stands alone */
 
+struct plateau_options gate_freeze_options(const struct gate_freeze *g, bool one_cavity)
+{
+    struct plateau_options o = g->options;
+    if (one_cavity) /* that of the mean is smaller */
+        o.step = g->data.step * sqrt((double)g->data.cavities);
+    return o;
+}
+
 static enum errc cavity_alone(struct gate_freeze *g, size_t c, struct math_blocks *b,
                               struct plateau_answer *out, struct error *e)
 {
-    struct plateau_options o = g->options;
-    o.step = g->data.step * sqrt((double)g->data.cavities);
+    struct plateau_options o = gate_freeze_options(g, true);
     math_blocks_make(g->a, g->data.x, g->data.cavity[c], g->data.n, b);
     return plateau_find(g->a, b, &o, out, e);
 }

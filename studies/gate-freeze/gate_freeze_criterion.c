@@ -45,6 +45,14 @@ static const char *criterion_sentence(const struct gate_freeze *g, const struct 
         from, to, rise, delta);
 }
 
+/* As one more round of all hold times. */
+static int shots_to_decide(const struct gate_freeze *g, const struct math_blocks *b,
+                           const struct plateau_answer *r, bool one_cavity)
+{
+    struct plateau_options o = gate_freeze_options(g, one_cavity);
+    return plateau_shots_to_decide(b, &o, r, b->group_x, b->n_groups);
+}
+
 void gate_freeze_criterion(struct gate_freeze *g, const struct math_blocks *b,
                            const struct plateau_answer *r, int cavity)
 {
@@ -69,7 +77,7 @@ void gate_freeze_criterion(struct gate_freeze *g, const struct math_blocks *b,
     bool single = !(r->shot_dof > 0.0) && b->n_groups > 1;
     c->shots_to_decide = c->verdict != VERDICT_NOT_SHOWN ? 0
                          : single                        ? SHOTS_FOR_SCATTER
-                         : more_shots_help               ? r->shots_to_decide
+                         : more_shots_help               ? shots_to_decide(g, b, r, cavity > 0)
                                                          : -1;
     if (r->state == PLATEAU_UNDECIDED || r->state == PLATEAU_OPEN)
         c->because = arena_printf(g->a, "%s; longer hold times would show it", c->because);

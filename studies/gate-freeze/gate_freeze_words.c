@@ -197,12 +197,9 @@ static const char *promise_text(const struct gate_freeze *g, const struct platea
                    ? "decides whether the plateau is flat, if its scatter stays the same"
                    : NULL;
     double now = n->half_width_now, then = n->half_width_then;
-    return arena_printf(g->a, "+-%s becomes about +-%s%s",
+    return arena_printf(g->a, "+-%s becomes about +-%s",
                         isfinite(now) ? gate_freeze_time(g, now, then) : "an open interval",
-                        gate_freeze_time(g, then, then),
-                        n->kind == NEXT_MIDWAY
-                            ? ", if the weight there lies clearly on one side of the tolerance"
-                            : "");
+                        gate_freeze_time(g, then, then));
 }
 
 void gate_freeze_next_shots(struct gate_freeze *g)
@@ -211,8 +208,10 @@ void gate_freeze_next_shots(struct gate_freeze *g)
     if (g->r.shot_sd > g->r.tolerance)
         return; /* the scatter comes first: more hold times would show nothing */
     bool cavity = g->last_cavity > 0;
-    size_t n = plateau_next_shots(cavity ? &g->last_blocks : &g->blocks, cavity ? &g->last : &g->r,
-                                  g->time_step, SHOTS_PER_CONDITION, next);
+    struct plateau_options o = gate_freeze_options(g, cavity);
+    size_t n = plateau_next_shots(cavity ? &g->last_blocks : &g->blocks, &o,
+                                  cavity ? &g->last : &g->r, g->time_step, SHOTS_PER_CONDITION,
+                                  next);
     for (size_t i = 0; i < n; i++)
         for (size_t j = 0; j < next[i].n; j++) {
             struct next_shot *s = finding_next_shot(g->f);

@@ -19,10 +19,15 @@ static int teardown(void **state)
     return 0;
 }
 
+static struct plateau_options options(double absolute)
+{
+    return (struct plateau_options){absolute, PL_NAN, 0.001, 0.95, 1};
+}
+
 static struct plateau_answer find(struct arena *a, const double *x, const double *y, size_t n,
                                   double absolute, struct math_blocks *b)
 {
-    struct plateau_options o = {absolute, PL_NAN, 0.001, 0.95, 1};
+    struct plateau_options o = options(absolute);
     struct plateau_answer r;
     struct error e = {.code = ERR_NONE};
     math_blocks_make(a, x, y, n, b);
@@ -133,15 +138,17 @@ static void next_shots_by_state(void **state)
     /* a bracket: the middle of its gap */
     const double x3[3] = {3.0, 9.5, 16.0}, frozen[3] = {62.535, 64.208, 64.214};
     struct plateau_answer r = find(*state, x3, frozen, 3, 0.064, &b);
-    size_t n = plateau_next_shots(&b, &r, 0.1, 3, next);
+    struct plateau_options o = options(0.064);
+    size_t n = plateau_next_shots(&b, &o, &r, 0.1, 3, next);
     assert_int_equal(n, 1);
     assert_int_equal(next[0].kind, NEXT_MIDWAY);
     assert_near(next[0].at[0], 6.3, 0.0, 0.051); /* 6.25 at the press's step */
-    assert_near(next[0].half_width_then, 6.5 / 4.0, 1e-9, 0.0);
+    assert_true(isnan(next[0].half_width_then)); /* single shots: no scatter to go by */
     /* never: longer times, by the last spacing */
     const double never[3] = {268.08, 276.025, 281.387};
     r = find(*state, x3, never, 3, 0.27, &b);
-    n = plateau_next_shots(&b, &r, 0.1, 3, next);
+    o = options(0.27);
+    n = plateau_next_shots(&b, &o, &r, 0.1, 3, next);
     assert_int_equal(n, 1);
     assert_int_equal(next[0].kind, NEXT_EXTEND);
     assert_near(next[0].at[0], 22.5, 1e-12, 0.0);
@@ -149,14 +156,16 @@ static void next_shots_by_state(void **state)
     /* before the first: a shorter one */
     const double before[3] = {0.401, 0.401, 0.401};
     r = find(*state, x3, before, 3, 0.001, &b);
-    n = plateau_next_shots(&b, &r, 0.1, 3, next);
+    o = options(0.001);
+    n = plateau_next_shots(&b, &o, &r, 0.1, 3, next);
     assert_int_equal(n, 1);
     assert_int_equal(next[0].kind, NEXT_SHORTER);
     assert_near(next[0].at[0], 1.5, 1e-12, 0.0);
     /* the gap is the press's step: nothing left to ask for */
     const double fine[3] = {3.0, 3.1, 3.2};
     r = find(*state, fine, frozen, 3, 0.064, &b);
-    assert_int_equal(plateau_next_shots(&b, &r, 0.1, 3, next), 0);
+    o = options(0.064);
+    assert_int_equal(plateau_next_shots(&b, &o, &r, 0.1, 3, next), 0);
 }
 
 /* The middle of the bracket, measured, halves it: followed on simulated studies. */
@@ -168,10 +177,11 @@ static void a_bracket_promise_is_kept(void **state)
         struct sim_design d = {8, 3, 2.0, 9.0, 0.002, 0.0, 0.0};
         struct math_blocks b;
         struct plateau_next next[2];
+        struct plateau_options o = options(0.0215);
         double x[27], y[27];
         size_t n = sim_trial(SIM_LINEAR_PLATEAU, &d, t, x, y);
         struct plateau_answer r = find(a, x, y, n, 0.0215, &b);
-        if (plateau_next_shots(&b, &r, 0.1, 3, next) == 1 && next[0].kind == NEXT_MIDWAY) {
+        if (plateau_next_shots(&b, &o, &r, 0.1, 3, next) == 1 && next[0].kind == NEXT_MIDWAY) {
             struct sim_stream s = {t};
             asked++;
             for (size_t i = 0; i < 3; i++, n++) {
