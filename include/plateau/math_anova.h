@@ -94,13 +94,16 @@ struct anova_odd {
     double p;        /* Bonferroni-adjusted */
 };
 /* An observation that stands off the additive layout: externally studentized residual, Bonferroni
- * over all observations. False when df_residual < 2 or nothing has p <= level. */
-bool math_anova_odd(const struct anova_two_way *t, double level, struct anova_odd *out);
+ * over all observations. False when df_residual < 2 or nothing has p <= level. The variance of the
+ * others is never taken below `least_variance`, that of the rounding, here and below. */
+bool math_anova_odd(const struct anova_two_way *t, double level, double least_variance,
+                    struct anova_odd *out);
 /* A column (a shot) whose pattern over the rows is not that of the others, such as two parts that
  * were exchanged: F test of the layout with it against the layout without it, (rows - 1) and
  * (rows - 1)(columns - 2) degrees of freedom, Bonferroni over the columns. `row` is where it stands
  * off most. False below three columns or when nothing has p <= level. */
-bool math_anova_odd_column(const struct anova_two_way *t, double level, struct anova_odd *out);
+bool math_anova_odd_column(const struct anova_two_way *t, double level, double least_variance,
+                           struct anova_odd *out);
 
 /* ---- imbalance between cavities ---------------------------------------------------------------
  */

@@ -101,7 +101,7 @@ struct study_shots {
     const char *(*first)(const void *context, double distance);
     const void *context;
 };
-/* Raises `outlier`, `stray-shot` (1 % a study, Bonferroni over its shots) and `first-shots` (0.5
+/* Raises `outlier`, `stray-shot` (0.5 % a study, Bonferroni over its shots) and `first-shots` (0.5
  * %). Nothing is removed for them. */
 void study_flag_shots(const struct study_shots *s);
 

@@ -150,7 +150,8 @@ void math_anova_two_way(struct arena *a, const double *const *y, size_t rows, si
         out->column_mean[j] += shift;
 }
 
-bool math_anova_odd(const struct anova_two_way *t, double level, struct anova_odd *out)
+bool math_anova_odd(const struct anova_two_way *t, double level, double least_variance,
+                    struct anova_odd *out)
 {
     size_t n = t->rows * t->columns, worst = 0;
     if (!(t->df_residual >= 2.0) || !(t->ss_residual > 0.0))
@@ -160,9 +161,9 @@ bool math_anova_odd(const struct anova_two_way *t, double level, struct anova_od
             worst = i;
     double r = t->residual[worst], left = t->df_residual / (double)n; /* 1 - leverage */
     double rest = (t->ss_residual - r * r / left) / (t->df_residual - 1.0);
-    double tail = 0.0; /* all others lie on the layout */
-    if (rest > 1e-12 * t->ss_residual)
-        tail = math_two_sided_p(r / sqrt(rest * left), t->df_residual - 1.0);
+    double variance = fmax(rest, least_variance), tail = 0.0; /* all others lie on the layout */
+    if (variance > 1e-12 * t->ss_residual)
+        tail = math_two_sided_p(r / sqrt(variance * left), t->df_residual - 1.0);
     *out = (struct anova_odd){.row = worst / t->columns,
                               .column = worst % t->columns,
                               .distance = r / left,
@@ -170,7 +171,8 @@ bool math_anova_odd(const struct anova_two_way *t, double level, struct anova_od
     return out->p <= level;
 }
 
-bool math_anova_odd_column(const struct anova_two_way *t, double level, struct anova_odd *out)
+bool math_anova_odd_column(const struct anova_two_way *t, double level, double least_variance,
+                           struct anova_odd *out)
 {
     double n = (double)t->columns, dof = t->df_rows * (n - 2.0), most = -1.0;
     if (!(dof > 0.0) || !(t->ss_residual > 0.0))
@@ -191,9 +193,9 @@ bool math_anova_odd_column(const struct anova_two_way *t, double level, struct a
         out->column = j;
     }
     most *= n / (n - 1.0); /* what the residual sum loses without that column */
-    double rest = t->ss_residual - most, tail = 0.0;
-    if (rest > 1e-12 * t->ss_residual)
-        tail = math_f_tail(most / t->df_rows / (rest / dof), t->df_rows, dof);
+    double variance = fmax((t->ss_residual - most) / dof, least_variance), tail = 0.0;
+    if (variance > 1e-12 * t->ss_residual)
+        tail = math_f_tail(most / t->df_rows / variance, t->df_rows, dof);
     out->distance = t->residual[out->row * t->columns + out->column] * n / (n - 1.0);
     out->p = fmin(1.0, n * tail);
     return out->p <= level;

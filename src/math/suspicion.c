@@ -27,7 +27,7 @@ static long nearer_group(const struct math_blocks *b, const struct math_block *o
 }
 
 size_t math_odd_rows(const struct math_blocks *b, const double *y, double level,
-                     struct math_odd_row *out, size_t most)
+                     double least_variance, struct math_odd_row *out, size_t most)
 {
     size_t found = 0;
     double dof = (double)b->n_rows - (double)b->n_blocks - 1.0, tested = 0.0;
@@ -40,10 +40,11 @@ size_t math_odd_rows(const struct math_blocks *b, const double *y, double level,
         double n = (double)own->n;
         for (size_t j = own->first; own->n > 1 && j < own->first + own->n && found < most; j++) {
             double d = y[j] - own->mean, others = own->mean - d / (n - 1.0);
-            double rest = b->sspe - d * d * n / (n - 1.0);
-            if (!(rest > 0.0))
+            double rest = (b->sspe - d * d * n / (n - 1.0)) / dof;
+            double variance = fmax(rest, least_variance);
+            if (!(variance > 0.0))
                 continue;
-            double t = d * sqrt(n / (n - 1.0)) / sqrt(rest / dof);
+            double t = d * sqrt(n / (n - 1.0)) / sqrt(variance);
             double p = math_two_sided_p(t, dof) * tested;
             if (p <= level)
                 out[found++] =

@@ -5,7 +5,7 @@
 
 #include "study_internal.h"
 
-#define ODD_LEVEL 0.01 /* for the whole study */
+#define ODD_LEVEL 0.005 /* for the whole study */
 #define ODD_MOST 8
 #define FIRST_LEVEL 0.005
 
@@ -51,10 +51,10 @@ static double shared_by(const struct study_shots *s)
 static void check_odd(const struct study_shots *s)
 {
     struct math_odd_row odd[ODD_MOST], too[ODD_MOST];
-    double level = ODD_LEVEL / shared_by(s);
-    size_t n = math_odd_rows(s->blocks, s->y, level, odd, ODD_MOST), m = 0;
+    double level = ODD_LEVEL / shared_by(s), least = s->step * s->step / 12.0;
+    size_t n = math_odd_rows(s->blocks, s->y, level, least, odd, ODD_MOST), m = 0;
     if (s->relative != NULL)
-        m = math_odd_rows(s->relative_blocks, s->relative, level, too, ODD_MOST);
+        m = math_odd_rows(s->relative_blocks, s->relative, level, 0.0, too, ODD_MOST);
     for (size_t i = 0; i < n; i++)
         if ((s->relative == NULL || has_row(too, m, odd[i].row)) &&
             fabs(odd[i].distance) > s->step * (1.0 + 1e-9))

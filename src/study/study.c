@@ -36,7 +36,7 @@ static const struct flag_spec flags[] = {
      "Run the first setting once more at the end: if it gives the same, nothing drifted. Next "
      "time, run the settings in mixed order."},
     {"outlier", FLAG_DOUBT,
-     "One shot stands off from the others of its condition by more than chance allows (level 1 % "
+     "One shot stands off from the others of its condition by more than chance allows (level 0.5 % "
      "for the whole study). It is kept.",
      "Look at the part and at the record of the shot. Leave it out only for a cause, and write the "
      "cause in the column `exclude`."},
@@ -105,5 +105,5 @@ enum errc study_run(const struct study *study, const struct trial *trial, const 
         suspect_spread(&s, &k);
         suspect_order(&s, &k);
     }
-    return ERR_NONE;
+    return study_without_odd(&s, e);
 }

@@ -26,16 +26,25 @@ static bool has_value(const struct cavity_balance *b, int column)
     return false;
 }
 
-/* The balance's own step, which may be coarser than its digits. */
-static double step_of(const struct cavity_balance *b, int column)
+/* The balance's own step, which may be coarser than its digits. One balance weighed all cavities:
+ * few shots of many cavities tell it too. Digits that differ are those of different balances, and
+ * the coarsest counts. */
+static double step_of(const struct cavity_balance *b, const struct cavity_balance_data *d,
+                      const int *column)
 {
     const struct table *t = b->table;
-    double *v = ARENA_ARRAY(b->a, double, t->n_rows);
+    double *v = ARENA_ARRAY(b->a, double, t->n_rows *d->cavities), coarsest = 0.0;
     size_t n = 0;
-    for (size_t i = 0; i < t->n_rows; i++)
-        if (!t->rows[i].excluded && t->rows[i].cells[column].kind == CELL_VALUE)
-            v[n++] = t->rows[i].cells[column].value;
-    return math_reading_step(v, n, t->columns[column].step);
+    for (size_t k = 0; k < d->cavities; k++)
+        coarsest = fmax(coarsest, t->columns[column[k]].step);
+    for (size_t k = 0; k < d->cavities; k++)
+        for (size_t i = 0; i < t->n_rows; i++) {
+            const struct cell *c = &t->rows[i].cells[column[k]];
+            bool counts = !t->rows[i].excluded && c->kind == CELL_VALUE;
+            if (counts && t->columns[column[k]].step >= coarsest * (1.0 - 1e-9))
+                v[n++] = c->value;
+        }
+    return math_reading_step(v, n, coarsest);
 }
 
 /* Columns of the weights by cavity number; those without any weight are set aside. */
@@ -60,8 +69,8 @@ static int *find_columns(const struct cavity_balance *b, struct cavity_balance_d
         }
         d->number[k] = c->cavity;
         column[k] = (int)i;
-        d->step = fmax(d->step, step_of(b, (int)i));
     }
+    d->step = step_of(b, d, column);
     d->gaps = ARENA_ARRAY(b->a, size_t, d->cavities);
     return column;
 }

@@ -4,7 +4,7 @@
 
 #include "cavity_balance.h"
 
-#define ODD_LEVEL 0.01      /* false alarms, for the whole study */
+#define ODD_LEVEL 0.005     /* false alarms, for the whole study */
 #define SCALE_PER_LIMIT 0.1 /* a balance should read ten times finer; our convention */
 
 const struct flag_spec cavity_balance_flags[CAVITY_BALANCE_FLAGS] = {
@@ -28,7 +28,7 @@ const struct flag_spec cavity_balance_flags[CAVITY_BALANCE_FLAGS] = {
     {"outlier", FLAG_DOUBT,
      "In one shot a cavity, or the pattern of the cavities, stands off from the other shots by "
      "more "
-     "than chance allows (level 1 % for the whole study). The shot is kept.",
+     "than chance allows (level 0.5 % for the whole study). The shot is kept.",
      "Look at the part and at the record of the shot; parts of two cavities may have been "
      "exchanged. Leave the shot out only for a cause, and write the cause in the column "
      "`exclude`."},
@@ -137,13 +137,13 @@ static void flag_odd(struct cavity_balance *b, const struct cavity_balance_level
 static void check_odd(struct cavity_balance *b)
 {
     const struct cavity_balance_data *d = &b->data;
-    double level = 0.5 * ODD_LEVEL / (double)d->n_levels;
+    double level = 0.5 * ODD_LEVEL / (double)d->n_levels, least = d->step * d->step / 12.0;
     for (size_t i = 0; i < d->n_levels; i++) {
         const struct cavity_balance_level *l = &d->level[i];
         struct anova_odd odd;
-        if (math_anova_odd(&l->t, level, &odd))
+        if (math_anova_odd(&l->t, level, least, &odd))
             flag_odd(b, l, &odd, "");
-        else if (math_anova_odd_column(&l->t, level, &odd))
+        else if (math_anova_odd_column(&l->t, level, least, &odd))
             flag_odd(b, l, &odd, "; the whole shot has another pattern than the others");
     }
 }

@@ -220,15 +220,16 @@ static void check_trend(struct gate_freeze *g)
     study_flag_trend(&c);
 }
 
-/* Is the difference d of two condition means of na and nb shots more than the shots' scatter
- * explains? Condition scatter comes on top, so callers ask for a whole tolerance besides. */
+/* Is the difference d of two condition means of na and nb shots, picked from all, more than scatter
+ * explains? As in the search for drift, scatter from condition to condition as large as that of
+ * shots is allowed for; a difference within the tolerance is none. */
 static bool beyond_scatter(const struct gate_freeze *g, double d, size_t na, size_t nb)
 {
     const struct plateau_answer *r = &g->r;
+    double picked_from = (double)(g->blocks.n_groups - 1);
     if (!(r->shot_dof > 0.0) || !(fabs(d) > r->tolerance))
         return false;
-    double se = r->shot_sd * sqrt(1.0 / (double)na + 1.0 / (double)nb);
-    return !(se > 0.0) || math_two_sided_p(d / se, r->shot_dof) < FALSE_ALARM;
+    return math_revisit_p(d, na, nb, r->shot_sd, r->shot_dof) * picked_from < FALSE_ALARM;
 }
 
 /* From the heaviest condition to the longest hold time. */

@@ -222,7 +222,7 @@ static void odd_observation(void **state)
     struct anova_two_way t;
     struct anova_odd odd;
     math_anova_two_way(*state, four_rows, 4, 6, &t);
-    assert_false(math_anova_odd(&t, 0.01, &odd));
+    assert_false(math_anova_odd(&t, 0.01, 0.0, &odd));
     assert_int_equal(odd.row, 3);
     assert_int_equal(odd.column, 3);
     assert_lre(odd.distance, -0.011333333333332, 9.0);
@@ -232,7 +232,7 @@ static void odd_observation(void **state)
         bad[j] = four[2][j] - (j == 4 ? 0.05 : 0.0);
     const double *const y[] = {four[0], four[1], bad, four[3]};
     math_anova_two_way(*state, y, 4, 6, &t);
-    assert_true(math_anova_odd(&t, 0.01, &odd));
+    assert_true(math_anova_odd(&t, 0.01, 0.0, &odd));
     assert_int_equal(odd.row, 2);
     assert_int_equal(odd.column, 4);
 }
@@ -247,12 +247,12 @@ static void odd_shot(void **state)
         bad[j] = four[2][j] - (j == 4 ? 0.03 : 0.0);
     const double *const y[] = {four[0], four[1], bad, four[3]};
     math_anova_two_way(*state, y, 4, 6, &t);
-    assert_true(math_anova_odd_column(&t, 0.05, &odd));
+    assert_true(math_anova_odd_column(&t, 0.05, 0.0, &odd));
     assert_int_equal(odd.row, 2);
     assert_int_equal(odd.column, 4);
     assert_lre(odd.p, 0.0220563045266948, 8.0);
     math_anova_two_way(*state, four_rows, 4, 2, &t); /* two columns have the same pattern */
-    assert_false(math_anova_odd_column(&t, 1.0, &odd));
+    assert_false(math_anova_odd_column(&t, 1.0, 0.0, &odd));
 }
 
 /* On 4000 clean layouts each of the two raises at most its level, and not much less: a binomial
@@ -273,8 +273,8 @@ static void odd_on_clean_data(void **state)
                 y[r][c] = 10.0 + (double)r + sim_normal(&s);
         }
         math_anova_two_way(*state, rows, 5, 7, &t);
-        one += math_anova_odd(&t, 0.05, &odd);
-        shot += math_anova_odd_column(&t, 0.05, &odd);
+        one += math_anova_odd(&t, 0.05, 0.0, &odd);
+        shot += math_anova_odd_column(&t, 0.05, 0.0, &odd);
         arena_reset(*state, mark);
     }
     print_message("false alarms at 5 %%: weights %.2f %%, shots %.2f %%\n",

@@ -125,7 +125,7 @@ static void odd_rows_by_hand(void **state)
     struct math_odd_row odd[4];
     double x[12];
     setup_blocks(a, y, &b, x);
-    size_t n = math_odd_rows(&b, y, 0.01, odd, 4);
+    size_t n = math_odd_rows(&b, y, 0.01, 0.0, odd, 4);
     assert_int_equal(n, 1);
     assert_int_equal(odd[0].row, 5);
     assert_near(odd[0].distance, 9.0 - 5.05, 1e-12, 0.0);
@@ -148,7 +148,7 @@ static void odd_rows_false_alarms(void **state)
         struct math_odd_row odd[4];
         double x[24], y[24];
         math_blocks_make(a, x, y, sim_trial(SIM_EXPONENTIAL, &d, t, x, y), &b);
-        alarms += math_odd_rows(&b, y, 0.01, odd, 4) > 0;
+        alarms += math_odd_rows(&b, y, 0.01, 0.0, odd, 4) > 0;
         arena_free(a);
     }
     print_message("odd rows in %d of 2000 clean studies\n", alarms);
