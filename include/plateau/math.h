@@ -44,6 +44,9 @@ struct math_blocks {
 /* x and y in time order, n >= 1, finite. Sums are two-pass. */
 void math_blocks_make(struct arena *a, const double *x, const double *y, size_t n,
                       struct math_blocks *out);
+/* The same with n further blocks behind them: their x, n, mean and ss. */
+void math_blocks_add(struct arena *a, const struct math_blocks *blocks,
+                     const struct math_block *more, size_t n, struct math_blocks *out);
 
 /* ---- separable least squares
  * ------------------------------------------------------------------------ */
@@ -228,8 +231,52 @@ struct plateau_next {
  * variance s_c^2 + s_r^2 / n. Source: Silvey, Optimal Design (1980), from memory. `step`: least
  * change of the setting; `shots`: shots per new block. At most two entries: a flatness request
  * first, then one for the interval. Returns how many. */
-size_t plateau_next_shots(const struct math_blocks *blocks, const struct plateau_answer *answer,
-                          double step, int shots, struct plateau_next out[2]);
+size_t plateau_next_shots(const struct math_blocks *blocks, const struct plateau_options *options,
+                          const struct plateau_answer *answer, double step, int shots,
+                          struct plateau_next out[2]);
+
+/* Coordinate d of the i-th of n points spread evenly over the unit cube: the first by ranks, the
+ * others by multiples of irrational numbers, so that no two move together. A draw that is the same
+ * every time. */
+double math_even_point(size_t i, size_t d, size_t n);
+/* The same as a standard normal. */
+double math_even_normal(size_t i, size_t d, size_t n);
+
+#define MATH_PROMISE_KEPT 1.6 /* nine in ten follow-ups end within this many times the promise */
+#define MATH_DECIDED 0.75     /* share of follow-ups that more shots must decide to be named */
+/* What may be promised of n follow-ups' half-widths (sorted for it, INFINITY where none is closed):
+ * the median, moved by at most a fifth so that nine in ten stay within MATH_PROMISE_KEPT times of
+ * it; NAN where they scatter more than that. */
+double math_promise(double *half, size_t n);
+
+/* Further shots, run as one more round: `shots` at each of n settings. */
+struct plateau_plan {
+    const double *at;
+    size_t n;
+    int shots;
+};
+struct plateau_forecast {
+    double half_width; /* that may be promised; NAN: none can be */
+    double decided;    /* share of the follow-ups after which the verdict is no longer open; NAN */
+};
+/* What: what a plan would give. Follow-ups are drawn from what is known now (the families in play
+ * by their weights with their standard error, the scatter of shots and of conditions), added to the
+ * data, and analyzed. half_width: math_promise of half the interval's width; NAN also where there is
+ * nothing to draw from (no repeats, no neighbours).
+ * Numerics: families are not fitted anew: a further block moves parameters, covariance and residual
+ * sum to first order (a row added to a linear least-squares problem), and the interval keeps its
+ * shape and narrows as the answer's standard error does; choice, bracket and verdict are then those
+ * of plateau_find. Where the plan makes families possible that had too little data, follow-ups are
+ * fitted. The draws are a fixed set of evenly spread points, so the same data give the same
+ * forecast. Checked by: tests/property/test_next_shots.c. */
+void plateau_forecast(const struct math_blocks *blocks, const struct plateau_options *options,
+                      const struct plateau_answer *answer, const struct plateau_plan *plan,
+                      struct plateau_forecast *out);
+/* Least number of further shots at each of the n settings that decides the verdict in at least
+ * MATH_DECIDED of the follow-ups, of 1 to 6 and then of rounder ones up to 200; -1: none of them.
+ * Not for a verdict that is decided. */
+int plateau_shots_to_decide(const struct math_blocks *blocks, const struct plateau_options *options,
+                            const struct plateau_answer *answer, const double *at, size_t n);
 
 /* ---- cavities: one answer for all, or not?
  * ------------------------------------------------------- */
