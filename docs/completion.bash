@@ -22,7 +22,7 @@ _plateau()
     analyze:-*)
         COMPREPLY=($(compgen -W '--color --json --out --quiet --require --help' -- "$word")) ;;
     verify:-*)
-        COMPREPLY=($(compgen -W '--quiet --self --trial --help' -- "$word")) ;;
+        COMPREPLY=($(compgen -W '--all --quiet --self --trial --help' -- "$word")) ;;
     new:-*)
         COMPREPLY=($(compgen -W '--decimal --from --help' -- "$word")) ;;
     *:-*)

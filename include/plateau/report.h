@@ -41,9 +41,9 @@ enum errc report_record(struct text *out, const struct analysis *a, struct error
 enum errc report_record_read(struct arena *arena, const char *name, const char *bytes, size_t n,
                              struct analysis *out, struct error *e) PL_MUST_CHECK;
 
-/* What two records say differently. Numbers that differ by at most one unit in the tenth digit are
- * counted in `rounding` and are no difference. */
-#define RECORD_DIFFERENCES_LISTED 40
+/* What two records say differently: the window and the verdicts first, then criteria and
+ * quantities, then the rest. Items of lists are set against those of the same name. Numbers that
+ * differ by at most one unit in the tenth digit are counted in `rounding` and are no difference. */
 struct record_bytes {
     const char *name; /* printed in messages */
     const char *bytes;
@@ -54,8 +54,8 @@ struct record_difference {
     const char *recorded, *now; /* as JSON, shortened; "nothing" where one has no such value */
 };
 struct record_differences {
-    struct record_difference *items; /* the first RECORD_DIFFERENCES_LISTED */
-    size_t n, total, rounding;
+    struct record_difference *items;
+    size_t n, rounding;
 };
 enum errc report_record_compare(struct arena *arena, const struct record_bytes *recorded,
                                 const struct record_bytes *now, struct record_differences *out,

@@ -25,6 +25,7 @@ static const struct option_spec new_options[] = {
 };
 
 static const struct option_spec verify_options[] = {
+    {"--all", NULL, NULL, "list every value that differs, not the first forty only"},
     {"--quiet", NULL, NULL, "print nothing unless something is wrong; the exit status tells"},
     {"--self", NULL, NULL,
      "check this installation: compute the built-in trial and compare it with the record that was "

@@ -5,6 +5,8 @@
 
 #include "commands.h"
 
+#define LISTED 40 /* differences; all of them with --all */
+
 struct verification {
     struct invocation *inv;
     struct text said; /* the answer */
@@ -53,31 +55,65 @@ static const struct premises_file *file_named(const struct premises *p, const ch
     return NULL;
 }
 
-static size_t compare_inputs(struct verification *v, const struct premises *recorded,
-                             const struct premises *now)
+/* What became of the inputs of a record. */
+struct input_changes {
+    size_t recorded, missing, changed; /* `changed`: other bytes, or not there then */
+};
+
+static struct input_changes compare_inputs(struct verification *v, const struct premises *recorded,
+                                           const struct premises *now)
 {
     struct arena *a = v->inv->arena;
-    size_t changed = 0;
+    struct input_changes c = {0};
     for (size_t i = 0; i < recorded->n_files; i++) {
         const struct premises_file *was = &recorded->files[i];
         if (was->name == NULL)
             continue;
         const struct premises_file *is = file_named(now, was->name);
-        const char *what = NULL;
+        bool changed = is != NULL && (was->sha256 == NULL || strcmp(was->sha256, is->sha256) != 0);
         if (is == NULL)
-            what = "is not there any more";
-        else if (was->sha256 == NULL || strcmp(was->sha256, is->sha256) != 0)
-            what = "has changed since (its SHA-256 differs)";
-        if (what != NULL)
-            text_addf(&v->said, "input %s %s\n", cli_quote(a, was->name), what);
-        changed += what != NULL;
+            text_addf(&v->said, "input %s is not there any more\n", cli_quote(a, was->name));
+        else if (changed)
+            text_addf(&v->said, "input %s has changed since (its SHA-256 differs)\n",
+                      cli_quote(a, was->name));
+        c.recorded++;
+        c.missing += is == NULL;
+        c.changed += changed;
     }
     for (size_t i = 0; i < now->n_files; i++)
         if (now->files[i].name != NULL && file_named(recorded, now->files[i].name) == NULL) {
             text_addf(&v->said, "input %s was not there then\n", cli_quote(a, now->files[i].name));
-            changed++;
+            c.changed++;
         }
-    return changed;
+    return c;
+}
+
+/* Without one of its inputs a record cannot come out the same: a file is gone, or the trial is
+ * another one. Said as an error: nothing was compared. */
+static void say_where_inputs_are_sought(struct verification *v, const char *path,
+                                        const struct input_changes *c)
+{
+    struct arena *a = v->inv->arena;
+    const char *verb = c->missing == 1 ? "is" : "are", *what = c->missing == 1 ? "it" : "them";
+    const char *shown = cli_quote(a, path);
+    if (c->missing == c->recorded && c->missing > 1)
+        text_addf(&v->said, "plateau: nothing was compared: none of the %zu inputs is there. ",
+                  c->recorded);
+    else
+        text_addf(&v->said, "plateau: nothing was compared: %zu of the %zu inputs %s not there. ",
+                  c->missing, c->recorded, verb);
+    if (options_value(v->inv, "--trial") != NULL)
+        text_addf(&v->said,
+                  "--trial says '%s': put %s there, or name the trial the record was "
+                  "made from\n",
+                  shown, what);
+    else
+        text_addf(&v->said,
+                  "The inputs of a record are looked for beside it, here in '%s'; put %s back, or "
+                  "name the trial the record was made from: --trial PATH\n",
+                  shown, what);
+    fputs(v->said.s, v->inv->err);
+    v->quiet = true;
 }
 
 /* ---- the answer -------------------------------------------------------------------------------
@@ -90,11 +126,12 @@ static const char *counted(struct arena *a, size_t n, const char *one, const cha
 
 static void list_differences(struct verification *v, const struct record_differences *d)
 {
-    for (size_t i = 0; i < d->n; i++)
+    bool all = options_value(v->inv, "--all") != NULL;
+    for (size_t i = 0; i < d->n && (all || i < LISTED); i++)
         text_addf(&v->said, "%s\n  recorded: %s\n  now:      %s\n", d->items[i].where,
                   d->items[i].recorded, d->items[i].now);
-    if (d->total > d->n)
-        text_addf(&v->said, "and %zu more\n", d->total - d->n);
+    if (d->n > LISTED && !all)
+        text_addf(&v->said, "and %zu more; --all lists them\n", d->n - LISTED);
 }
 
 /* True when the findings are the same. */
@@ -114,7 +151,7 @@ static enum errc compare_records(struct verification *v, const struct record_byt
     const struct record_bytes now = {"the record made now", c->record.s, c->record.length};
     struct record_differences d;
     TRY(report_record_compare(a, recorded, &now, &d, e));
-    *same = d.total == 0;
+    *same = d.n == 0;
     if (*same && d.rounding > 0)
         text_addf(
             &v->said,
@@ -126,7 +163,7 @@ static enum errc compare_records(struct verification *v, const struct record_byt
         text_addf(&v->said, "%s: the same content, laid out differently\n", name);
     else
         text_addf(&v->said, "%s: %s (computed again with plateau %s)\n", name,
-                  counted(a, d.total, "value differs", "values differ"), PLATEAU_VERSION);
+                  counted(a, d.n, "value differs", "values differ"), PLATEAU_VERSION);
     list_differences(v, &d);
     return ERR_NONE;
 }
@@ -139,16 +176,31 @@ static enum errc recompute(struct verification *v, const char *path,
     struct loaded l;
     struct computed c;
     bool same = false;
-    TRY(cli_load_path(v->inv, path, &l, e));
+    struct input_changes changes = {0};
+    struct error unread = {.code = ERR_NONE};
+    if (cli_load_path(v->inv, path, &l, &unread) != ERR_NONE && unread.code != ERR_READ) {
+        *e = unread;
+        return unread.code;
+    }
+    if (premises != NULL)
+        changes = compare_inputs(v, premises, &l.premises);
+    if (changes.missing > 0) {
+        say_where_inputs_are_sought(v, path, &changes);
+        *status = error_exit_status(ERR_INPUT);
+        return ERR_NONE;
+    }
+    if (unread.code != ERR_NONE) {
+        *e = unread;
+        return unread.code;
+    }
     if (l.diags.errors > 0) {
         cli_say_problems(v->inv, &l.diags, true);
         *status = error_exit_status(ERR_INPUT);
         return ERR_NONE;
     }
-    size_t changed = premises != NULL ? compare_inputs(v, premises, &l.premises) : 0;
     TRY(cli_compute(v->inv->arena, &l, &c, e));
     TRY(compare_records(v, recorded, &c, &same, e));
-    *status = same && changed == 0 ? 0 : 1;
+    *status = same && changes.changed == 0 ? 0 : 1;
     return ERR_NONE;
 }
 

@@ -227,9 +227,23 @@ ok 'verify lists a value that differs'
 run verify --quiet loose.json --trial trial
 [ "$status" = 1 ] && [ ! -s out ]
 ok 'verify --quiet tells by its exit status'
+sed -E 's/"(mean|sd|low|high|value|fitted[a-z_]*|aicc)": ([0-9])/"\1": 1\2/' trial/report/record.json >loose.json && run verify loose.json --trial trial
+[ "$status" = 1 ] && [ "$(grep -c 'recorded: ' out)" = 40 ] && grep -q '^and [0-9]* more; --all lists them$' out &&
+    cp out first && run verify --all loose.json --trial trial &&
+    [ "$(grep -c 'recorded: ' out)" = "$(sed -n 's/.*: \([0-9]*\) values differ.*/\1/p' first)" ]
+ok 'verify --all lists what is more than forty'
 rm moved/gate-freeze.csv && run verify moved/report/record.json
-[ "$status" = 3 ]
-ok 'verify without the inputs'
+[ "$status" = 3 ] && grep -q '^input gate-freeze.csv is not there any more$' err && grep -q 'trial PATH$' err &&
+    ! grep -q 'differ' err && [ ! -s out ]
+ok 'verify without one of the inputs compares nothing'
+mkdir -p archive/records && cp trial/report/record.json archive/records && run verify archive/records/record.json
+[ "$status" = 3 ] && grep -q 'looked for beside it' err && grep -q 'trial PATH$' err &&
+    ! grep -q 'named after a study' err
+ok 'verify of a record that lies elsewhere names --trial'
+cp gate-freeze-report/record.json archive/records/single.json && run verify archive/records/single.json
+[ "$status" = 3 ] && grep -q 'trial PATH$' err && ! grep -q 'could not be read' err &&
+    run verify archive/records/single.json --trial gate-freeze.csv && [ "$status" = 0 ]
+ok 'verify of the record of a single file that lies elsewhere'
 run verify --self
 [ "$status" = 0 ] && grep -q 'byte for byte\|ten digits' out && [ ! -s err ] &&
     ! ls "${TMPDIR:-/tmp}"/plateau-verify-* >/dev/null 2>&1
