@@ -116,7 +116,8 @@ struct family_fit {
     const char *name, *formula;
     bool plateau; /* flat at the end by form */
     bool tried;   /* enough rows and conditions */
-    bool in_play; /* within 7 AICc units of the best */
+    bool in_play; /* within 7 AICc units of the best, or: */
+    bool by_means; /* not so, but block means do not tell it from the best */
     size_t p;     /* curve parameters, sigma not counted */
     const char *parameter[5];
     double value[5];
@@ -168,15 +169,14 @@ struct plateau_answer {
     enum plateau_end high_from;          /* what put the upper end where it is */
     int high_family;                     /* enum family_id when high_from is END_FAMILY */
     int best;                            /* best plateau family, or -1 */
-    bool shape_shown; /* AICc of the best plateau family at least 7 below the line's */
-    double shape_gap;
+    bool shape_shown; /* a plateau is told from curves that never level off */
+    double shape_gap; /* AICc of the best of those less that of the best plateau family */
     size_t n_beyond; /* conditions at or beyond the upper end */
     /* the verdict on the conditions beyond: rise over their range and its 90 % interval */
     size_t rise_from; /* index of the first such condition among the groups */
     double rise, rise_low, rise_high;
     double rise_se, rise_dof;
     int verdict;              /* +1 met, 0 not shown, -1 not met */
-    int shots_to_decide;      /* further shots per condition; 0 decided, -1 never */
     double shot_sd, shot_dof; /* within blocks; NAN without repeats */
     double block_sd;          /* excess scatter of blocks around the best curve, >= 0 */
     double revisit_sd;        /* the same from settings visited twice; NAN */

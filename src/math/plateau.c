@@ -5,8 +5,9 @@
 
 #include "math/plateau_internal.h"
 
-#define IN_PLAY 7.0     /* AICc units */
-#define SHAPE_SHOWN 7.0 /* the plateau's AICc below the straight line's */
+#define IN_PLAY 7.0       /* AICc units */
+#define MEANS_IN_PLAY 4.0 /* the same, by means of blocks */
+#define DISAGREE 2.0      /* standard errors */
 #define TIE 1e-9
 #define SAME_X 1e-9 /* relative: settings that agree */
 
@@ -27,7 +28,8 @@ void plateau_frame(struct arena *a, const struct math_blocks *b, const struct pl
                             .step = o->step,
                             .x_scale = range > 0.0 ? range : 1.0,
                             .y_scale = high > low ? high - low : 1.0,
-                            .y_shift = b->b[0].mean};
+                            .y_shift = b->b[0].mean,
+                            .t = arena_array(a, 2, sizeof(double[6]))};
     struct scaled *s = &k->scaled;
     *s = (struct scaled){.m = m,
                          .x = x,
@@ -58,7 +60,18 @@ void plateau_frame(struct arena *a, const struct math_blocks *b, const struct pl
 /* ---- choice -------------------------------------------------------------------------------------
  */
 
-static void choose(struct plateau_answer *out)
+/* AICc on rows takes all misfit of block means for curvature. Where conditions scatter more than
+ * shots, sums are therefore also compared in units of the means' variance around the best curve. */
+static bool play_by_means(const struct fit_frame *k, const struct family_fit *best,
+                          const struct family_fit *f)
+{
+    double dof = (double)k->blocks->n_blocks - (double)best->p;
+    double v = dof > 0.0 ? best->rss_means / dof : 0.0;
+    double more = (double)f->p - (double)best->p;
+    return v > 0.0 && (f->rss_means - best->rss_means) / v + 2.0 * more <= MEANS_IN_PLAY;
+}
+
+static void choose(const struct fit_frame *k, struct plateau_answer *out)
 {
     double least = INFINITY, sum = 0.0;
     out->best = -1;
@@ -73,6 +86,9 @@ static void choose(struct plateau_answer *out)
     for (int id = 0; id < FAMILY_N; id++) {
         struct family_fit *f = &out->family[id];
         f->in_play = f->tried && f->aicc <= least + IN_PLAY + TIE;
+        f->by_means =
+            f->tried && f->plateau && !f->in_play && play_by_means(k, &out->family[out->best], f);
+        f->in_play = f->in_play || f->by_means;
         if (f->tried)
             sum += exp(-0.5 * (f->aicc - least));
     }
@@ -80,11 +96,6 @@ static void choose(struct plateau_answer *out)
         struct family_fit *f = &out->family[id];
         f->weight = f->tried ? exp(-0.5 * (f->aicc - least)) / sum : 0.0;
     }
-    const struct family_fit *line = &out->family[FAMILY_LINE];
-    out->shape_gap = NAN;
-    if (out->best >= 0 && line->tried)
-        out->shape_gap = line->aicc - out->family[out->best].aicc;
-    out->shape_shown = out->shape_gap >= SHAPE_SHOWN - TIE;
 }
 
 static double last_two_mean(const struct math_blocks *b)
@@ -113,14 +124,21 @@ static void set_tolerance(const struct math_blocks *b, const struct plateau_opti
 /* ---- the interval of one family -----------------------------------------------------------------
  */
 
+static double t_value(double *kept, double quantile, double dof)
+{
+    if (!(*kept > 0.0))
+        *kept = math_t_quantile(quantile, dof);
+    return *kept;
+}
+
 double plateau_room(const struct fit_frame *k, const struct family_fit *f, double confidence)
 {
     const struct math_blocks *b = k->blocks;
     double p = (double)f->p, least = k->step * k->step / 12.0;
     double dof_rows = (double)b->n_rows - p, dof_means = (double)b->n_blocks - p;
     double quantile = 0.5 + confidence / 2.0;
-    double t_rows = math_t_quantile(quantile, dof_rows);
-    double t_means = math_t_quantile(quantile, dof_means);
+    double t_rows = t_value(&k->t[0][f->p], quantile, dof_rows);
+    double t_means = t_value(&k->t[1][f->p], quantile, dof_means);
     double v_rows = fmax(f->rss / dof_rows, least);
     /* shots that all round alike share one rounding error: their mean is no better than one shot */
     double shot_dof = (double)(b->n_rows - b->n_blocks);
@@ -230,8 +248,11 @@ static struct bracket bracket_find(const struct fit_frame *k, const struct plate
     const struct math_blocks *b = k->blocks;
     double level = last_two_mean(b), delta = out->tolerance * (1.0 + TIE);
     size_t last = b->n_groups - 1;
-    struct bracket r = {.last_below = -1, .first_within = last - 1, .all_within = true};
-    r.agree = fabs(b->group_mean[last] - b->group_mean[last - 1]) <= delta;
+    struct bracket r = {.last_below = -1, .first_within = last - 1};
+    /* where curves show the plateau only a difference beyond chance speaks against it */
+    double chance = curves ? DISAGREE * bracket_error(k, out, last) : 0.0;
+    r.agree = fabs(b->group_mean[last] - b->group_mean[last - 1]) <= delta + chance;
+    r.all_within = fabs(b->group_mean[last] - b->group_mean[last - 1]) <= delta;
     for (size_t j = 0; j < b->n_groups; j++)
         r.all_within &= fabs(b->group_mean[j] - level) <= delta;
     while (r.first_within > 0) {
@@ -241,10 +262,10 @@ static struct bracket bracket_find(const struct fit_frame *k, const struct plate
             break;
         r.first_within--;
     }
-    double t = out->shot_dof > 0.0 ? math_t_quantile(0.975, out->shot_dof) : 0.0;
+    double t = out->shot_dof > 0.0 && !curves ? math_t_quantile(0.975, out->shot_dof) : 0.0;
     for (size_t j = 0; j < r.first_within; j++) {
         double below = k->direction * (level - b->group_mean[j]);
-        if (below > delta + (curves ? 0.0 : t) * bracket_error(k, out, j))
+        if (below > delta + t * bracket_error(k, out, j))
             r.last_below = (long)j;
     }
     return r;
@@ -262,7 +283,16 @@ static void note_bracket(const struct fit_frame *k, const struct bracket *r,
 /* ---- states
  * ------------------------------------------------------------------------------------------ */
 
-static void hull(struct plateau_answer *out)
+/* A family that is in play by means alone widens the interval, but leaves the two conditions that a
+ * plateau is shown by beyond it: that there is one is told by the shape, not by this family. */
+static double upper_end(const struct math_blocks *b, const struct family_fit *f)
+{
+    if (!f->by_means || b->n_groups < 2)
+        return f->answer_high;
+    return fmin(f->answer_high, b->group_x[b->n_groups - 2]);
+}
+
+static void hull(const struct math_blocks *b, struct plateau_answer *out)
 {
     out->low = INFINITY;
     out->high = -INFINITY;
@@ -271,13 +301,17 @@ static void hull(struct plateau_answer *out)
         if (!f->plateau || !f->in_play)
             continue;
         out->low = fmin(out->low, f->answer_low);
-        if (f->answer_high > out->high) {
-            out->high = f->answer_high;
+        double high = upper_end(b, f);
+        if (high > out->high) {
+            out->high = high;
             out->high_from = END_FAMILY;
             out->high_family = id;
         }
-        out->level_low = fmin(isnan(out->level_low) ? PL_INF : out->level_low, f->level_low);
-        out->level_high = fmax(isnan(out->level_high) ? -PL_INF : out->level_high, f->level_high);
+        if (isfinite(f->level_low) || !f->by_means)
+            out->level_low = fmin(isnan(out->level_low) ? PL_INF : out->level_low, f->level_low);
+        if (isfinite(f->level_high) || !f->by_means)
+            out->level_high =
+                fmax(isnan(out->level_high) ? -PL_INF : out->level_high, f->level_high);
         if (!isnan(f->start)) {
             out->start_low = fmin(isnan(out->start_low) ? PL_INF : out->start_low, f->start_low);
             out->start_high =
@@ -306,7 +340,7 @@ static void decide_curves(const struct fit_frame *k, struct plateau_answer *out)
     const struct math_blocks *b = k->blocks;
     const struct family_fit *best = &out->family[out->best];
     double dof = (double)b->n_blocks - (double)best->p;
-    hull(out);
+    hull(b, out);
     size_t beyond = isfinite(out->high) ? first_group_from(b, out->high) : b->n_groups;
     out->n_beyond = b->n_groups - beyond;
     if (out->shape_shown && out->n_beyond >= 2) {
@@ -329,7 +363,9 @@ static void decide_curves(const struct fit_frame *k, struct plateau_answer *out)
     out->start = best->start;
     if (out->state == PLATEAU_FOUND || out->state == PLATEAU_OPEN) {
         out->value = best->answer;
-        if (out->value < b->group_x[0] || out->value > b->group_x[b->n_groups - 1])
+        /* a value is no better than its interval: both ends where there are data */
+        if (out->value < b->group_x[0] || out->value > b->group_x[b->n_groups - 1] ||
+            !isfinite(out->high))
             out->value = NAN;
     }
     if (out->state == PLATEAU_FOUND)
@@ -386,7 +422,7 @@ static void decide_before_first(const struct fit_frame *k, struct plateau_answer
 static void answer_init(struct plateau_answer *out)
 {
     out->state = PLATEAU_UNDECIDED;
-    out->best = out->shots_to_decide = -1;
+    out->best = -1;
     double *const none[] = {
         &out->value,       &out->low,          &out->high,      &out->bound,     &out->start,
         &out->start_low,   &out->start_high,   &out->level,     &out->level_low, &out->level_high,
@@ -401,7 +437,8 @@ void plateau_conclude(const struct fit_frame *k, const struct plateau_options *o
 {
     const struct math_blocks *blocks = k->blocks;
     answer_init(out);
-    choose(out);
+    choose(k, out);
+    plateau_shape(k, out);
     set_tolerance(blocks, options, out);
     const struct family_fit *best = out->best >= 0 ? &out->family[out->best] : NULL;
     double dof_fit = best != NULL ? (double)blocks->n_blocks - (double)best->p : 0.0;

@@ -13,12 +13,16 @@ struct fit_frame {
     struct scaled scaled;
     double theta[FAMILY_N][2]; /* best, scaled; set where the family was tried */
     struct inner inner[FAMILY_N];
+    double (*t)[6]; /* of rows, of block means, by the number of parameters; 0: not asked for yet */
 };
 
 void plateau_fit_all(struct fit_frame *k, struct family_fit fits[FAMILY_N]);
 
 /* One plateau family alone; out->tried says whether it rises. */
 void plateau_fit_one(struct fit_frame *k, enum family_id id, struct family_fit *out);
+
+/* shape_gap and shape_shown. */
+void plateau_shape(const struct fit_frame *k, struct plateau_answer *out);
 
 /* A frame for these blocks, without fits. */
 void plateau_frame(struct arena *a, const struct math_blocks *b, const struct plateau_options *o,
@@ -37,7 +41,7 @@ void plateau_conclude(const struct fit_frame *k, const struct plateau_options *o
 void family_gradient(const struct family_fit *f, double x, double x_first, double d[5]);
 
 /* The test on the conditions from `first` on: rise over their range with its 90 % interval,
- * verdict, shots to decide. `dof_fit` and `s_means`: of the best family, or dof 0. */
+ * verdict. `dof_fit` and `s_means`: of the best family, or dof 0. */
 void plateau_rise_test(const struct fit_frame *k, struct plateau_answer *out, size_t first,
                        double s_means, double dof_fit);
 /* Scatter: shot_sd, block_sd, revisit_sd. */
