@@ -259,6 +259,7 @@ struct finding {
     size_t n_operating_point, cap_operating_point;
     const char
         *with_excluded; /* the result with user-excluded rows put back, one sentence; or NULL */
+    const char *without_odd; /* the answer without the shots flagged as odd, one sentence; or NULL */
     struct arena *arena;
 };
 

@@ -469,6 +469,7 @@ static void rows(struct html *g, const struct finding *f)
         html_raw(g, "</ul>\n");
     }
     html_sentence(g, f->with_excluded);
+    html_sentence(g, f->without_odd);
 }
 
 /* ---- figures --------------------------------------------------------------------------------- */

@@ -529,7 +529,7 @@ static void poison_finding(struct finding *f, const char *h)
         for (size_t k = 0; k < g->n_regions; k++)
             g->regions[k].label = h;
     }
-    f->study = f->title = f->decision = f->with_excluded = h;
+    f->study = f->title = f->decision = f->with_excluded = f->without_odd = h;
 }
 
 static void poison_window(struct window *w, const char *h)

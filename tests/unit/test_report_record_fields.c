@@ -261,6 +261,7 @@ static void test_every_field_of_a_finding(void **state)
         same_text(g->title, w->title);
         same_text(g->decision, w->decision);
         same_text(g->with_excluded, w->with_excluded);
+        same_text(g->without_odd, w->without_odd);
         same_text(g->files[0], w->files[0]);
         assert_int_equal(g->n_files, w->n_files);
         assert_int_equal(g->verdict, w->verdict);
