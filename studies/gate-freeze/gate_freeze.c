@@ -315,7 +315,38 @@ static enum errc note_with_excluded(struct gate_freeze *g, struct error *e)
 /* ---- a gate that is meant to stay open
  * -------------------------------------------------------------- */
 
-static void open_gate(struct gate_freeze *g)
+/* The wider of what shots and what hold times, around the curve that fits best, scatter: each as
+ * half the width of the interval and, returned, as standard error. `per_sd`: error of the slope for
+ * shots of sd 1. */
+static double half_per_second(const struct gate_freeze *g, const struct plateau_answer *fitted,
+                              double per_sd, double *half)
+{
+    const struct math_blocks *b = &g->blocks;
+    double quantile = 0.5 + g->confidence / 2.0, dof = (double)(b->n_rows - b->n_blocks);
+    double se = PL_NAN;
+    if (dof > 0.0) {
+        se = sqrt(b->sspe / dof) * per_sd;
+        *half = math_t_quantile(quantile, dof) * se;
+    }
+    const struct family_fit *best = NULL;
+    for (int id = 0; id < FAMILY_N; id++) {
+        const struct family_fit *f = &fitted->family[id];
+        if (f->tried && f->p < b->n_blocks && (best == NULL || f->aicc < best->aicc))
+            best = f;
+    }
+    if (best == NULL)
+        return se;
+    double dof_means = (double)(b->n_blocks - best->p);
+    double other = sqrt(best->rss_means / dof_means) * per_sd;
+    double wide = math_t_quantile(quantile, dof_means) * other;
+    if (!(wide <= *half)) {
+        *half = wide;
+        se = other;
+    }
+    return se;
+}
+
+static void open_gate(struct gate_freeze *g, const struct plateau_answer *fitted)
 {
     const struct math_blocks *b = &g->blocks;
     size_t last = b->n_groups - 1;
@@ -330,12 +361,9 @@ static void open_gate(struct gate_freeze *g)
         return;
     }
     q->value = (b->group_mean[last] - b->group_mean[last - 1]) / gap;
-    double v = b->n_rows > b->n_blocks ? b->sspe / (double)(b->n_rows - b->n_blocks) : PL_NAN;
-    double se =
-        sqrt(v * (1.0 / (double)b->group_n[last] + 1.0 / (double)b->group_n[last - 1])) / gap;
-    if (isfinite(se)) {
-        double half =
-            math_t_quantile(0.5 + g->confidence / 2.0, (double)(b->n_rows - b->n_blocks)) * se;
+    double per_shot = 1.0 / (double)b->group_n[last] + 1.0 / (double)b->group_n[last - 1];
+    double half = PL_NAN, se = half_per_second(g, fitted, sqrt(per_shot) / gap, &half);
+    if (isfinite(half)) {
         q->low = q->value - half;
         q->high = q->value + half;
         q->level = g->confidence;
@@ -367,7 +395,9 @@ static enum errc analyze_shots(struct gate_freeze *g, struct error *e)
     note_operating_point(g);
     const char *gate = facts_text(&g->trial->facts, "mold", "gate");
     if (gate != NULL && text_same_word(gate, "open")) {
-        open_gate(g);
+        struct plateau_answer fitted; /* for the scatter of hold times alone */
+        TRY(plateau_find(g->a, &g->blocks, &g->options, &fitted, e));
+        open_gate(g, &fitted);
         note_conditions(g);
         note_cushion(g);
         note_runner(g);
