@@ -10,25 +10,49 @@
 
 #define RECOVERY_MARGIN 0.5 /* s; common practice, no published source */
 
-/* What is taken off, and where it comes from. */
-struct part {
-    double value;
-    const char *from;
-};
-
-static struct part part_of(const struct work *w, const struct finding *f, const char *setting)
+static struct window_part part_of(const struct work *w, const struct finding *f,
+                                  const char *setting)
 {
     double aim = window_aim_of(w, setting);
     if (isfinite(aim))
-        return (struct part){aim, "as aimed at"};
+        return (struct window_part){aim, "as aimed at"};
     double running = window_running_of(w, setting);
     if (isfinite(running))
-        return (struct part){running, "as in use now"};
+        return (struct window_part){running, "as in use now"};
     /* the shortest of the study takes least off */
     const struct operating_value *o = window_operating(f, setting);
     if (o != NULL)
-        return (struct part){o->low, "as run"};
-    return (struct part){PL_NAN, NULL};
+        return (struct window_part){o->low, "as run"};
+    return (struct window_part){PL_NAN, NULL};
+}
+
+struct window_part window_running_part(const struct work *w, const struct finding *f,
+                                       const char *setting)
+{
+    double running = window_running_of(w, setting);
+    if (isfinite(running))
+        return (struct window_part){running, "as in use now"};
+    double speed = window_running_of(w, "injection_speed");
+    if (strcmp(setting, "fill_time") == 0 && isfinite(speed)) {
+        double t = window_fill_time_at(w, speed);
+        if (isfinite(t))
+            return (struct window_part){t, "as the speed in use now gives"};
+    }
+    return part_of(w, f, setting);
+}
+
+double window_running_closed(const struct work *w, const struct bound *b, double *off)
+{
+    *off = PL_NAN;
+    const struct finding *f = window_finding(w, b->study);
+    double hold = window_running_of(w, "hold_time");
+    if (f == NULL || !isfinite(hold))
+        return PL_NAN;
+    double fill = 0.0;
+    if (window_operating(f, "fill_time") != NULL)
+        fill = window_running_part(w, f, "fill_time").value;
+    *off = fill + hold;
+    return round_10(*off + window_running_of(w, "cooling_time"));
 }
 
 static const char *seconds(const struct work *w, double v, int toward)
@@ -37,7 +61,7 @@ static const char *seconds(const struct work *w, double v, int toward)
 }
 
 static void add_cooling(struct work *w, const struct finding *f, const struct bound *closed,
-                        struct part fill, struct part hold)
+                        struct window_part fill, struct window_part hold)
 {
     double off = hold.value + (fill.from != NULL ? fill.value : 0.0);
     struct bound *b = window_derive(w, closed, off);
@@ -106,8 +130,8 @@ void window_derive_cooling(struct work *w)
                 owner = f;
             if (strcmp(b->setting, "closed_time") != 0)
                 continue;
-            struct part hold = part_of(w, f, "hold_time");
-            struct part fill = {0.0, NULL};
+            struct window_part hold = part_of(w, f, "hold_time");
+            struct window_part fill = {0.0, NULL};
             if (with_fill)
                 fill = part_of(w, f, "fill_time");
             if (hold.from == NULL)
@@ -118,4 +142,29 @@ void window_derive_cooling(struct work *w)
     }
     if (owner != NULL)
         add_recovery(w, owner);
+}
+
+void window_explain_closed(const struct work *w, const struct setting_bounds *b,
+                           struct window_setting *out)
+{
+    for (size_t i = 0; i < b->n_lower; i++) {
+        const struct derived *d = window_derived_of(w, b->lower[i]);
+        const struct finding *f = window_finding(w, b->lower[i]->study);
+        if (d == NULL || d->from == NULL || f == NULL || out->because == NULL)
+            continue;
+        bool with_fill = window_operating(f, "fill_time") != NULL;
+        struct text t;
+        text_init(&t, w->arena);
+        struct window_part hold = part_of(w, f, "hold_time");
+        text_addf(&t, "%s %s together have to reach %s: with ", out->because,
+                  with_fill ? "Fill, hold and cooling" : "Hold and cooling",
+                  seconds(w, d->from->value, +1));
+        if (with_fill)
+            text_addf(&t, "a fill shorter than %s or ",
+                      seconds(w, part_of(w, f, "fill_time").value, 0));
+        text_addf(&t, "a hold shorter than %s, cool longer to make up for it.",
+                  seconds(w, hold.value, 0));
+        out->because = t.s;
+        return;
+    }
 }

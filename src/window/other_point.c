@@ -48,13 +48,56 @@ static const struct share_rule rules[] = {
     {"hold_pressure", "other-hold-pressure", {"hold_time", "closed_time", "cooling_time"}},
 };
 
+/* Where a study's shots were run, in the terms it tells it in: its own speed, else its own fill
+ * time, else the speed in use now. NULL: nowhere. */
+static const char *told_by(const struct finding *f, const char *setting)
+{
+    const struct operating_value *o = window_operating(f, setting);
+    bool assumed = o == NULL || (o->from != NULL && strcmp(o->from, "[running]") == 0);
+    if (!assumed || strcmp(setting, "injection_speed") != 0)
+        return o != NULL ? setting : NULL;
+    const struct operating_value *fill = window_operating(f, "fill_time");
+    if (fill != NULL && (fill->from == NULL || strcmp(fill->from, "[running]") != 0))
+        return "fill_time";
+    return o != NULL ? setting : NULL;
+}
+
+/* The point in those terms; NAN: none. */
+static double point_of(const struct work *w, const char *setting)
+{
+    double aim = window_aim_of(w, setting);
+    if (!isfinite(aim) && strcmp(setting, "fill_time") == 0)
+        return window_fill_time_at(w, window_aim_of(w, "injection_speed"));
+    if (!isfinite(aim) && strcmp(setting, "hold_pressure") == 0)
+        return window_running_of(w, setting);
+    return aim;
+}
+
+static void differs(struct work *w, const struct share_rule *r, const struct finding *f,
+                    const char *what, const char *in_terms_of)
+{
+    const struct setting_spec *spec = window_spec(in_terms_of);
+    double point = point_of(w, in_terms_of), at;
+    if (!(point > 0.0) || elsewhere(f, in_terms_of, point, SAME_SHARE * point, &at) == NULL)
+        return;
+    const char *there = window_words(w, spec, at, 0), *here = window_words(w, spec, point, 0);
+    const char *to = here;
+    if (strcmp(in_terms_of, r->setting) != 0)
+        to = arena_printf(w->arena, "an %s of %s", window_spec(r->setting)->noun,
+                          window_words(w, window_spec(r->setting), point_of(w, r->setting), 0));
+    window_flag(w, r->code,
+                "%s was run at %s %s, and %s is %s: its limit on the %s holds for %s; repeat "
+                "the shots on both sides of that limit at %s",
+                f->study, spec->noun, there,
+                isfinite(window_aim_of(w, in_terms_of)) || strcmp(in_terms_of, r->setting) != 0
+                    ? "the aim"
+                    : "the one in use now",
+                here, what, there, to);
+}
+
 static void check_share(struct work *w, const struct share_rule *r)
 {
-    const struct setting_spec *spec = window_spec(r->setting);
-    double aim = window_aim_of(w, r->setting), point = aim;
-    if (!isfinite(point) && strcmp(r->setting, "hold_pressure") == 0)
-        point = window_running_of(w, r->setting);
-    if (!(point > 0.0))
+    if (!(point_of(w, r->setting) > 0.0))
         return;
     size_t n = 0;
     while (n < PL_COUNT(r->bounded) && r->bounded[n] != NULL)
@@ -62,17 +105,18 @@ static void check_share(struct work *w, const struct share_rule *r)
     for (size_t i = 0; i < w->n_findings; i++) {
         const struct finding *f = &w->findings[i];
         const char *what;
-        double at;
-        if (!bounds_any(f, r->bounded, n, &what) ||
-            elsewhere(f, r->setting, point, SAME_SHARE * point, &at) == NULL)
+        if (!bounds_any(f, r->bounded, n, &what))
             continue;
-        window_flag(w, r->code,
-                    "%s was run at %s %s, and %s is %s: its limit on the %s holds for %s; repeat "
-                    "the shots on both sides of that limit at %s",
-                    f->study, spec->noun, window_words(w, spec, at, 0),
-                    isfinite(aim) ? "the aim" : "the one in use now",
-                    window_words(w, spec, point, 0), what, window_words(w, spec, at, 0),
-                    window_words(w, spec, point, 0));
+        const char *terms = told_by(f, r->setting);
+        if (terms != NULL)
+            differs(w, r, f, what, terms);
+        else
+            window_assume(w,
+                          "At which %s %s was run is not recorded: its limit on the %s counts as "
+                          "found at %s.",
+                          window_spec(r->setting)->noun, f->study, what,
+                          isfinite(window_aim_of(w, r->setting)) ? "the aim"
+                                                                 : "the one in use now");
     }
 }
 

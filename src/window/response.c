@@ -235,6 +235,16 @@ double window_speed_at(const struct work *w, double fill_time)
     return u > 0.0 && isfinite(u) ? 1.0 / u : PL_NAN;
 }
 
+double window_fill_time_at(const struct work *w, double speed)
+{
+    struct window_response r;
+    struct response_series s;
+    struct response_place at;
+    if (!(speed > 0.0) || !fill_over_speed(w, &r, &s) || !find_place(&s, 1.0 / speed, &at))
+        return PL_NAN;
+    return round_10(between(&s, s.g[at.a].mean, s.g[at.a + 1].mean, at.f));
+}
+
 /* ---- scatter --------------------------------------------------------------------------------- */
 
 /* Without the rounding of the digits, which counts more where the reading is small. */

@@ -168,6 +168,20 @@ void window_check_other_points(struct work *w);
 void window_check_corners(struct work *w);
 /* The coldest corner by name, where the window spans temperatures and the study was not run there;
  * else NULL. */
+/* Says beside the limits on the cooling time what they hang on. */
+void window_explain_closed(const struct work *w, const struct setting_bounds *b,
+                           struct window_setting *out);
+/* A part of the closed time, and where it comes from. */
+struct window_part {
+    double value; /* NAN: not known */
+    const char *from;
+};
+/* As in use now; where that is not known, as aimed at, or as a study was run. */
+struct window_part window_running_part(const struct work *w, const struct finding *f,
+                                       const char *setting);
+/* How long the mold stays closed now, counted as the study of `b` counts it, for a bound on the
+ * closed time or one made from it; NAN: not known. `off` is what of it is not cooling. */
+double window_running_closed(const struct work *w, const struct bound *b, double *off);
 const char *window_cold_corner(const struct work *w, const struct finding *f);
 /* narrow.c */
 void window_check_width(struct work *w);
@@ -180,3 +194,5 @@ double window_speed_at(const struct work *w, double fill_time);
 void window_expect(struct work *w);
 
 #endif
+/* The other way round, between the conditions of that study only. NAN: no study tells. */
+double window_fill_time_at(const struct work *w, double speed);

@@ -55,6 +55,71 @@ static void cooling_is_closed_less_fill_and_hold(void **state)
     made_free(&m);
 }
 
+/* What runs now is judged by how long the mold stays closed now, not by a cooling time that holds
+ * only beside the aimed hold: 0.7 + 4 + 11 = 15.7 s, and 17.3 s are needed, though 11 s lies above
+ * the 10.3 s that go with the aims. */
+static void running_cooling_counts_with_the_running_hold(void **state)
+{
+    (void)state;
+    struct made m;
+    made_new(&m);
+    add_cooling(&m);
+    add_hold(&m);
+    made_fact(&m, "running", "fill_time", 0.7);
+    made_fact(&m, "running", "hold_time", 4.0);
+    made_fact(&m, "running", "cooling_time", 11.0);
+    made_window(&m);
+    const struct window_setting *s = made_setting(&m, "cooling_time");
+    assert_lre(s->low_value, 10.3, 10);
+    assert_int_equal(s->running_verdict, VERDICT_NOT_MET);
+    assert_says(s->because, "hold 4 s + cooling 11 s = 15.7 s; with that hold the cooling time has "
+                            "to be at least 12.6 s.");
+    assert_non_null(made_flag(&m, "running-outside"));
+    const struct window_setting *closed = made_setting(&m, "closed_time");
+    assert_lre(closed->running, 15.7, 10);
+    assert_int_equal(closed->running_verdict, VERDICT_NOT_MET);
+    /* a hold longer than aimed makes up for a cooling time below the limit: 0.7 + 9 + 8 = 17.7 */
+    m.fact[1].low = m.fact[1].high = 9.0;
+    m.fact[2].low = m.fact[2].high = 8.0;
+    made_window(&m);
+    assert_int_equal(made_setting(&m, "cooling_time")->running_verdict, VERDICT_MET);
+    assert_int_equal(made_setting(&m, "closed_time")->running_verdict, VERDICT_MET);
+    assert_lre(made_setting(&m, "closed_time")->running, 17.7, 10);
+    made_free(&m);
+}
+
+/* Without the hold in use nobody knows how long the mold stays closed. */
+static void running_closed_time_needs_the_hold(void **state)
+{
+    (void)state;
+    struct made m;
+    made_new(&m);
+    add_cooling(&m);
+    add_hold(&m);
+    made_fact(&m, "running", "cooling_time", 11.0);
+    made_window(&m);
+    assert_true(isnan(made_setting(&m, "closed_time")->running));
+    assert_int_equal(made_setting(&m, "cooling_time")->running_verdict, VERDICT_MET);
+    made_free(&m);
+}
+
+/* The least of fill, hold and cooling do not add up to the least closed time: the screw decides
+ * here, and a shorter hold still needs longer cooling. */
+static void the_limits_hang_together(void **state)
+{
+    (void)state;
+    struct made m;
+    made_new(&m);
+    add_cooling(&m);
+    add_hold(&m);
+    m.f[0].operating_point[2].high = 11.2;
+    made_window(&m);
+    assert_says(made_setting(&m, "cooling_time")->because,
+                "Fill, hold and cooling together have to reach 17.3 s: with a fill shorter than "
+                "0.8 s or a hold shorter than 6.3 s, cool longer to make up for it.");
+    made_free(&m);
+}
+
 static void fill_aim_of_the_window_comes_first(void **state)
 {
     (void)state;
@@ -419,6 +484,9 @@ int main(void)
 {
     static const struct CMUnitTest tests[] = {
         cmocka_unit_test(cooling_is_closed_less_fill_and_hold),
+        cmocka_unit_test(running_cooling_counts_with_the_running_hold),
+        cmocka_unit_test(running_closed_time_needs_the_hold),
+        cmocka_unit_test(the_limits_hang_together),
         cmocka_unit_test(fill_aim_of_the_window_comes_first),
         cmocka_unit_test(without_aim_or_running_as_run),
         cmocka_unit_test(fill_left_out_on_both_sides),

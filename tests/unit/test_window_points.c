@@ -63,6 +63,55 @@ static void another_speed_says_what_to_do(void **state)
     made_free(&m);
 }
 
+/* A press that fills in half the time of the aim runs at about twice the speed, recorded or not. */
+static void another_fill_time_is_another_speed(void **state)
+{
+    (void)state;
+    static const struct {
+        double fill;
+        bool flagged;
+    } cases[] = {{0.59, true}, {1.13, true}, {1.15, false}, {1.25, false}, {1.27, true}};
+    for (size_t i = 0; i < PL_COUNT(cases); i++) {
+        struct made m;
+        made_new(&m);
+        add_speed(&m);
+        made_bound(&m, "viscosity", "fill_time", BOUND_LOWER, 0.9, 0.8);
+        made_bound(&m, "viscosity", "fill_time", BOUND_UPPER, 1.6, 1.7); /* aim sqrt = 1.2 */
+        made_bound(&m, "cooling", "closed_time", BOUND_LOWER, 17.3, 16.1);
+        made_at(&m, "cooling", "hold_time", 6.0, 6.0);
+        made_at(&m, "cooling", "fill_time", cases[i].fill, cases[i].fill);
+        /* of the trial as a whole: the study's own fill time says more */
+        made_at(&m, "cooling", "injection_speed", 60, 60)->from = "[running]";
+        made_window(&m);
+        const struct flag *f = made_flag(&m, "other-injection-speed");
+        assert_int_equal(f != NULL, cases[i].flagged);
+        if (i == 0)
+            assert_string_equal(f->text,
+                                "cooling was run at fill time 0.59 s, and the aim is 1.2 s: its "
+                                "limit on the closed time holds for 0.59 s; repeat the shots on "
+                                "both sides of that limit at an injection speed of 60 mm/s");
+        made_free(&m);
+    }
+}
+
+static void speed_not_recorded_is_assumed(void **state)
+{
+    (void)state;
+    struct made m;
+    made_new(&m);
+    add_speed(&m);
+    made_bound(&m, "gate-freeze", "hold_time", BOUND_LOWER, 5.8, 5.1);
+    made_window(&m);
+    assert_null(made_flag(&m, "other-injection-speed"));
+    bool said = false;
+    for (size_t i = 0; i < m.w.n_assumptions; i++)
+        said = said || strcmp(m.w.assumptions[i].text,
+                              "At which injection speed gate-freeze was run is not recorded: its "
+                              "limit on the hold time counts as found at the aim.") == 0;
+    assert_true(said);
+    made_free(&m);
+}
+
 static void at_another_hold_pressure(void **state)
 {
     (void)state;
@@ -380,6 +429,8 @@ int main(void)
     static const struct CMUnitTest tests[] = {
         cmocka_unit_test(at_another_speed),
         cmocka_unit_test(another_speed_says_what_to_do),
+        cmocka_unit_test(another_fill_time_is_another_speed),
+        cmocka_unit_test(speed_not_recorded_is_assumed),
         cmocka_unit_test(at_another_hold_pressure),
         cmocka_unit_test(at_another_temperature),
         cmocka_unit_test(hottest_corner_for_the_hold_time),
