@@ -105,5 +105,5 @@ enum errc study_run(const struct study *study, const struct trial *trial, const 
         suspect_spread(&s, &k);
         suspect_order(&s, &k);
     }
-    return ERR_NONE;
+    return study_without_odd(&s, e);
 }
