@@ -35,13 +35,13 @@ static bool make_setting(struct work *w, const struct setting_spec *s, struct wi
     } else if (!window_crossed(w, s, &b, out)) {
         window_aim(w, s, &b, out);
         window_explain(w, s, &b, out);
+        if (strcmp(s->setting, "cooling_time") == 0)
+            window_explain_closed(w, &b, out);
         out->by_convention = out->by_convention && out->verdict == VERDICT_MET;
     }
     window_running(w, s, &b, out);
     /* the closed time is judged in the cooling time, which is what can be set */
     if (out->running_verdict == VERDICT_NOT_MET && strcmp(s->setting, "closed_time") != 0)
-        if (strcmp(s->setting, "cooling_time") == 0)
-            window_explain_closed(w, &b, out);
         window_flag(w, "running-outside", "the %s in use now, %s, lies outside the limits found",
                     s->noun, window_words(w, s, out->running, 0));
     return true;

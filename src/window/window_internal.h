@@ -160,14 +160,6 @@ bool window_scaled_pressure(const struct work *w, double fill_time, struct windo
                             const struct finding **from);
 /* closed_time.c: after fill time and hold time */
 void window_derive_cooling(struct work *w);
-/* pressure_use.c */
-void window_check_pressure(struct work *w);
-/* operating_point.c, other_point.c, worst_corner.c */
-void window_check_operating_point(struct work *w);
-void window_check_other_points(struct work *w);
-void window_check_corners(struct work *w);
-/* The coldest corner by name, where the window spans temperatures and the study was not run there;
- * else NULL. */
 /* Says beside the limits on the cooling time what they hang on. */
 void window_explain_closed(const struct work *w, const struct setting_bounds *b,
                            struct window_setting *out);
@@ -182,6 +174,14 @@ struct window_part window_running_part(const struct work *w, const struct findin
 /* How long the mold stays closed now, counted as the study of `b` counts it, for a bound on the
  * closed time or one made from it; NAN: not known. `off` is what of it is not cooling. */
 double window_running_closed(const struct work *w, const struct bound *b, double *off);
+/* pressure_use.c */
+void window_check_pressure(struct work *w);
+/* operating_point.c, other_point.c, worst_corner.c */
+void window_check_operating_point(struct work *w);
+void window_check_other_points(struct work *w);
+void window_check_corners(struct work *w);
+/* The coldest corner by name, where the window spans temperatures and the study was not run there;
+ * else NULL. */
 const char *window_cold_corner(const struct work *w, const struct finding *f);
 /* narrow.c */
 void window_check_width(struct work *w);
@@ -190,9 +190,9 @@ bool window_response(const struct work *w, const char *series, struct window_res
 /* The speed that fills in this time: 1 / speed is straight over fill time between the conditions of
  * the study that varied it, and goes on straight beyond them. NAN: no study tells. */
 double window_speed_at(const struct work *w, double fill_time);
+/* The other way round, between the conditions of that study only. NAN: no study tells. */
+double window_fill_time_at(const struct work *w, double speed);
 /* expected.c */
 void window_expect(struct work *w);
 
 #endif
-/* The other way round, between the conditions of that study only. NAN: no study tells. */
-double window_fill_time_at(const struct work *w, double speed);
