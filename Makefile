@@ -33,8 +33,8 @@ CFLAGS_ubsan   = -O1 -g -fsanitize=undefined,float-divide-by-zero,float-cast-ove
                  -fno-sanitize-recover=all
 CFLAGS_cov     = -O0 -g --coverage
 # `make fuzz` sets this with CC=clang-14; tests/fuzz/pool.c is its arena
-CFLAGS_fuzz    = -O1 -g -fsanitize=fuzzer-no-link,address,undefined,float-divide-by-zero,float-cast-overflow \
-                 -fno-sanitize-recover=all
+CFLAGS_fuzz    = -O2 -g -fsanitize=fuzzer-no-link,address,undefined,float-divide-by-zero,float-cast-overflow \
+                 -fno-sanitize-recover=all -fno-sanitize-coverage=trace-cmp
 WARNINGS = -Wall -Wextra -Wpedantic -Wconversion -Wsign-conversion -Wshadow -Wstrict-prototypes \
            -Wmissing-prototypes -Wvla -Wformat=2 -Wdouble-promotion -Wundef -Wswitch-enum
 ifeq ($(WERROR),1)

@@ -17,7 +17,8 @@ static const struct want_name *find_name(const struct wants *w, const char *fold
 {
     const struct want_name *found = NULL;
     for (size_t i = 0; i < w->n_names; i++)
-        if (strcmp(w->names[i].folded, folded) == 0 && (found == NULL || w->names[i].mapped))
+        if (w->names[i].folded[0] == folded[0] && strcmp(w->names[i].folded, folded) == 0 &&
+            (found == NULL || w->names[i].mapped))
             found = &w->names[i];
     return found;
 }
@@ -369,6 +370,7 @@ void header_read(struct arena *a, const struct wants *w, const char *cell, bool 
         ours = match(a, w, fold_line(a, plain, strlen(plain)), loose, out);
         if (ours && !(out->want->spec->flags & COLUMN_BASIS)) {
             out->want = NULL;
+            out->cavity = 0;
             ours = false;
         }
     }

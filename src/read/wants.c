@@ -40,8 +40,8 @@ static void add_name(struct arena *a, struct wants *w, size_t want, const char *
 {
     const char *folded = fold_name(a, name, n);
     for (size_t i = 0; i < w->n_names; i++)
-        if (strcmp(w->names[i].folded, folded) == 0 && w->names[i].want == want &&
-            w->names[i].mapped == mapped)
+        if (w->names[i].want == want && w->names[i].mapped == mapped &&
+            strcmp(w->names[i].folded, folded) == 0)
             return;
     if (folded[0] != '\0')
         *ARENA_PUSH(a, w->names, w->n_names, w->cap_names) =

@@ -14,7 +14,7 @@ work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
 sh tests/fuzz/make-corpus.sh "$work/made" || exit 2
 failed=0
-export ASAN_OPTIONS=allow_user_poisoning=1 UBSAN_OPTIONS=print_stacktrace=1
+export ASAN_OPTIONS=allow_user_poisoning=1:quarantine_size_mb=1 UBSAN_OPTIONS=print_stacktrace=1
 for t; do
     ln -s "$fuzzer" "$work/fuzz-$t"
     crashes=tests/fuzz/crashes/$t
@@ -23,7 +23,7 @@ for t; do
     longest=512
     case $t in record) longest=4096 ;; number | unit) longest=64 ;; header) longest=128 ;; esac
     "$work/fuzz-$t" -runs=0 -timeout=10 "$crashes" >"$work/log" 2>&1 &&
-        "$work/fuzz-$t" -runs="$runs" -max_len=$longest -timeout=10 -rss_limit_mb=2048 -fork=0 \
+        "$work/fuzz-$t" -runs="$runs" -max_len=$longest -timeout=10 -rss_limit_mb=2048 -fork=0 -entropic=0 \
             -dict=tests/fuzz/words.dict -print_final_stats=1 -artifact_prefix="$crashes/" \
             "$grown" "$work/made/$t" >"$work/log" 2>&1
     status=$?

@@ -80,8 +80,7 @@ done
 
 # ---- files -------------------------------------------------------------------------------------------
 n=0
-for f in tests/golden/*/*.csv tests/golden/*/trial/*.csv demo/*.csv studies/*/*.csv \
-    tests/faults/*.csv tests/faults/*/*.csv; do
+for f in tests/golden/*/*.csv tests/golden/*/trial/*.csv demo/*.csv studies/*/*.csv; do
     [ -f "$f" ] || continue
     n=$((n + 1))
     { printf a; head -c 2000 "$f"; } >"$out/table/file-$n"
@@ -100,13 +99,48 @@ for f in tests/golden/*/*.csv tests/golden/*/trial/*.csv demo/*.csv studies/*/*.
     done <"$work/cells"
 done
 n=0
-for f in tests/golden/*/trial/trial.ini demo/trial.ini tests/faults/*.ini tests/faults/*/*.ini; do
+for f in tests/golden/*/trial/trial.ini demo/trial.ini; do
     [ -f "$f" ] || continue
     n=$((n + 1))
     cp "$f" "$out/ini/file-$n"
     # each section alone
     awk -v to="$out/ini/section-$n" '/^\[/ { k++ } k { print >(to "-" k) }' "$f"
 done
+
+# ---- tables with faults ----------------------------------------------------------------------------
+# LETTER and bytes as `printf %b` takes them, a case of tests/faults a line; the trial.ini in front, if any
+sed -n 's/^STUDY(study_\(.*\))/\1/p' studies/studies.def | tr _ - >"$work/studies"
+awk '
+    function hex(c) { return index("0123456789ABCDEF", toupper(c)) - 1 }
+    function coded(line,    out, c, v) {
+        out = ""
+        while (length(line) > 0) {
+            c = substr(line, 1, 1); line = substr(line, 2)
+            if (c != "\\") { out = out c; continue }
+            c = substr(line, 1, 1); line = substr(line, 2)
+            if (c == "x") {
+                v = hex(substr(line, 1, 1)) * 16 + hex(substr(line, 2, 1)); line = substr(line, 3)
+                out = out sprintf("\\0%03o", v)
+            } else if (c == "c" && line == "") return out
+            else out = out (c == "s" ? " " : c == "0" ? "\\0000" : c == "\\" ? "\\0134" : "\\" c)
+        }
+        return out "\\n"
+    }
+    function flush() { if (bytes != "") print (ini != "" ? toupper(letter) ini "\\0001" : letter) bytes; bytes = ini = "" }
+    FILENAME == studies { letters[$0] = substr("abcdefghijklmnop", FNR, 1); next }
+    /^case / { flush(); letter = letters["gate-freeze"] }
+    /^study / { letter = letters[$2] }
+    /^file / { flush(); sub(/\.csv$/, "", $2); if ($2 in letters) letter = letters[$2] }
+    /^ini / { ini = ini coded(substr($0, 5)) }
+    /^\|/ { bytes = bytes coded(substr($0, 2)) }
+    /^repeat / && $2 <= 200 { line = substr($0, length($2) + 9) "\\c"; for (i = 0; i < $2; i++) bytes = bytes coded(line) }
+    END { flush() }' studies="$work/studies" "$work/studies" tests/faults/*.cases >"$work/cases"
+write table '' case <"$work/cases"
+sed 's/.*\\0001//; s/^[a-zA-Z]//' "$work/cases" | write cells '\0000' case
+grep '\\0001' "$work/cases" | sed 's/\\0001.*//; s/^[A-Z]//' | write ini '' case
+# their cells: numbers, names with units
+sed 's/.*\\0001//; s/^[a-zA-Z]//; s/\\n.*//' "$work/cases" | tr ',;|' '\n\n\n' | sort -u | write header a case
+sed 's/\\n/\n/g' "$work/cases" | sed 1d | tr ',;|' '\n\n\n' | awk 'length($0) < 100' | sort -u | write number '' case
 
 # Records with at most one element in an array, and each of their members alone: whole ones are long.
 n=0
