@@ -31,7 +31,7 @@ struct ahead {
     double shot, block; /* variances */
     double widen;       /* of the curve's standard error, where conditions scatter */
     double x0;
-    bool refit; /* families that had too little data become possible */
+    double t[2][6]; /* quantiles; the same for all follow-ups of a plan */
 };
 
 static double form(const double cov[PARAMETERS][PARAMETERS], const double *u, const double *v)
@@ -92,7 +92,8 @@ static bool prepare(struct ahead *s)
 
 static bool may_draw(const struct plateau_answer *r, const struct family_fit *f)
 {
-    return f->tried && f->in_play && (f->plateau || !r->shape_shown);
+    bool curves = r->best >= 0 || r->state == PLATEAU_BEFORE_FIRST;
+    return curves && f->tried && f->in_play && (f->plateau || !r->shape_shown);
 }
 
 /* The family at this quantile of their weights, or NULL. */
@@ -114,14 +115,16 @@ static const struct family_fit *family_at(const struct plateau_answer *r, double
     return last;
 }
 
-/* Without a curve: between the neighbours, since the rise is one way. */
-static double between(const struct math_blocks *b, double x, double u)
+/* Without a curve: what was run there, as far as its mean is known; else between the neighbours,
+ * since the rise is one way. */
+static double without_curve(const struct ahead *s, double x, double u, double z)
 {
+    const struct math_blocks *b = s->b;
     size_t g = 0;
     while (g < b->n_groups && b->group_x[g] < x)
         g++;
     if (g < b->n_groups && b->group_x[g] == x)
-        return b->group_mean[g];
+        return b->group_mean[g] + z * sqrt(s->block + s->shot / (double)b->group_n[g]);
     if (g == 0 || g == b->n_groups)
         return PL_NAN;
     return b->group_mean[g - 1] + u * (b->group_mean[g] - b->group_mean[g - 1]);
@@ -136,7 +139,8 @@ static void draw(const struct ahead *s, size_t i, size_t draws, struct math_bloc
         double z = math_even_normal(i, j == 0 ? 0 : 2 * j + 2, draws);
         double mean = f != NULL
                           ? family_value(f, x, s->x0) + off_curve * family_value_se(f, x, s->x0)
-                          : between(s->b, x, math_even_point(i, 2 * j + 3, draws));
+                          : without_curve(s, x, math_even_point(i, 2 * j + 3, draws),
+                                          math_even_normal(i, 2 * j + 3, draws));
         mean += z * sqrt(s->block + s->shot / n);
         out[j] = (struct math_block){
             .x = x, .n = (size_t)s->plan->shots, .mean = mean, .ss = (n - 1.0) * s->shot};
@@ -204,12 +208,13 @@ static void update_family(const struct ahead *s, const struct fit_frame *k, enum
     f->level += moved[0];
 }
 
-static void analyze_ahead(const struct ahead *s, struct arena *a, const struct math_blocks *then,
+static void analyze_ahead(struct ahead *s, struct arena *a, const struct math_blocks *then,
                           const struct math_block *more, struct plateau_answer *out)
 {
     struct fit_frame k;
     *out = (struct plateau_answer){.best = -1};
     plateau_frame(a, then, s->o, &k);
+    k.t = s->t;
     for (enum family_id id = FAMILY_CONSTANT; id < FAMILY_N; id++) {
         out->family[id] = s->r->family[id];
         if (out->family[id].tried)
@@ -244,7 +249,7 @@ static bool more_become_possible(const struct ahead *s, const struct math_blocks
 }
 
 /* False where nothing comes of it. */
-static bool follow(const struct ahead *s, struct arena *a, size_t i, struct plateau_answer *out,
+static bool follow(struct ahead *s, struct arena *a, size_t i, struct plateau_answer *out,
                    size_t *draws)
 {
     struct math_block *more = ARENA_ARRAY(a, struct math_block, s->plan->n);

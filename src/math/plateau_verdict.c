@@ -6,7 +6,6 @@
 #include "math/plateau_internal.h"
 
 #define ONE_SIDED 0.95 /* two one-sided tests at 5 % */
-#define MOST_SHOTS 200
 
 void plateau_scatter(const struct fit_frame *k, struct plateau_answer *out, double s_means,
                      double dof_fit)
@@ -70,23 +69,6 @@ static struct slope slope_of(const struct fit_frame *k, size_t first)
     return s;
 }
 
-/* Least number of further shots per condition that brings the predicted half-width below `room`. */
-static int shots_for(const struct plateau_answer *out, const struct slope *s, double room,
-                     double dof)
-{
-    if (!(room > 0.0) || isnan(out->shot_sd))
-        return -1;
-    double shot = out->shot_sd * out->shot_sd;
-    double block = isnan(out->block_sd) ? 0.0 : out->block_sd * out->block_sd;
-    for (int more = 1; more <= MOST_SHOTS; more++) {
-        double v = block + shot / (s->rows + more);
-        double t = math_t_quantile(ONE_SIDED, dof + (double)more * (double)s->blocks);
-        if (t * s->range * sqrt(v / s->sxx_blocks) <= room)
-            return more;
-    }
-    return -1;
-}
-
 void plateau_rise_test(const struct fit_frame *k, struct plateau_answer *out, size_t first,
                        double s_means, double dof_fit)
 {
@@ -97,7 +79,6 @@ void plateau_rise_test(const struct fit_frame *k, struct plateau_answer *out, si
     out->rise_low = out->rise_high = out->rise_se = NAN;
     out->rise_dof = 0.0;
     out->verdict = 0;
-    out->shots_to_decide = -1;
     double shot_var = out->shot_dof > 0.0 ? b->sspe / out->shot_dof : 0.0;
     double least = k->step * k->step / 12.0, v = 0.0;
     if (dof_fit > 0.0)
@@ -119,6 +100,4 @@ void plateau_rise_test(const struct fit_frame *k, struct plateau_answer *out, si
         out->verdict = 1;
     else if (size - half > delta)
         out->verdict = -1;
-    out->shots_to_decide =
-        out->verdict != 0 ? 0 : shots_for(out, &s, fabs(delta - size), out->rise_dof);
 }
