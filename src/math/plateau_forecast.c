@@ -185,7 +185,7 @@ static double at_least(const struct math_blocks *b, double x)
     return x < b->group_x[0] ? -PL_INF : x;
 }
 
-static void update_family(const struct ahead *s, const struct fit_frame *k, enum family_id id,
+static void update_family(const struct ahead *s, struct fit_frame *k, enum family_id id,
                           const struct math_block *more, struct family_fit *f)
 {
     const struct family_fit *before = &s->r->family[id];
@@ -194,6 +194,7 @@ static void update_family(const struct ahead *s, const struct fit_frame *k, enum
     for (size_t j = 0; j < s->plan->n; j++)
         sum += add_block(&t, before, s->x0, &more[j], moved);
     plateau_note_sums(k, f, sum);
+    k->inner[id].s0 = sum / (k->y_scale * k->y_scale);
     if (!f->plateau)
         return;
     double var = form(t.cov, t.g, t.g), room = plateau_room(k, f, s->o->confidence), answer;

@@ -111,24 +111,40 @@ static void reading_step(void **state)
     assert_near(math_reading_step(v, 24, 0.001), 0.001, 1e-9, 0.0);
 }
 
-/* Too noisy to show flatness: the promised number of shots is enough by the same formula, one fewer
- * is not. */
+/* Too noisy to show flatness: that many shots more, drawn from what the data say, decide it. */
 static void shots_to_decide(void **state)
 {
     const double x[9] = {1, 1, 1, 2, 2, 2, 3, 3, 3};
     const double y[9] = {5.0, 5.1, 4.9, 6.00, 6.08, 5.92, 6.02, 6.08, 5.96};
     struct math_blocks b;
+    struct plateau_options o = options(0.1);
     struct plateau_answer r = find(*state, x, y, 9, 0.1, &b);
     assert_int_equal(r.state, PLATEAU_BRACKET_ONLY);
     assert_int_equal(r.verdict, 0);
-    int k = r.shots_to_decide;
-    assert_true(k > 0);
-    double room = 0.1 - 0.02;
-    for (int less = 0; less < 2; less++) {
-        double m = (double)(k - less);
-        double half = math_t_quantile(0.95, 6.0 + 2.0 * m) * r.shot_sd * sqrt(2.0 / (3.0 + m));
-        assert_true(less == 0 ? half <= room : half > room);
+    int k = plateau_shots_to_decide(&b, &o, &r, b.group_x, b.n_groups);
+    assert_in_range(k, 1, 75);
+    size_t decided = 0, trials = 200, n;
+    struct sim_stream s = {1};
+    for (size_t t = 0; t < trials; t++) {
+        struct arena *a = arena_new();
+        double more_x[9 + 3 * 75], more_y[9 + 3 * 75];
+        for (n = 0; n < 9; n++) {
+            more_x[n] = x[n];
+            more_y[n] = y[n];
+        }
+        for (size_t i = 0; i < 3; i++) {
+            double off = r.shot_sd / sqrt(3.0) * sim_normal(&s); /* the mean is not known better */
+            for (int j = 0; j < k; j++, n++) {
+                more_x[n] = b.group_x[i];
+                more_y[n] = b.group_mean[i] + off + r.shot_sd * sim_normal(&s);
+            }
+        }
+        struct math_blocks then;
+        decided += find(a, more_x, more_y, n, 0.1, &then).verdict != 0;
+        arena_free(a);
     }
+    print_message("%d shots more: decided in %zu of %zu\n", k, decided, trials);
+    assert_in_range(decided, trials * 6 / 10, trials * 9 / 10);
 }
 
 static void next_shots_by_state(void **state)
