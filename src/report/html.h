@@ -12,6 +12,8 @@ struct html {
     struct arena *arena;
     const struct analysis *analysis;
     const struct premises *premises; /* may be NULL */
+    const char *const *labels;       /* heads of the open table, if its cells carry them */
+    size_t n_labels, column;
 };
 
 /* ---- markup ------------------------------------------------------------------------------- */
@@ -29,11 +31,15 @@ bool html_is_empty(const char *s);
 /* A table in a box of its own that scrolls. A head that begins with '#' is that of numbers. */
 void html_table_open(struct html *g, const char *kind, const char *caption,
                      const char *const *heads, size_t n);
+/* The same; on a narrow screen each row becomes a card, each cell with its head in front. */
+void html_card_table_open(struct html *g, const char *kind, const char *caption,
+                          const char *const *heads, size_t n);
 void html_table_close(struct html *g);
 void html_row_open(struct html *g, const char *kind); /* kind NULL: none */
 void html_row_close(struct html *g);
 void html_row_head(struct html *g, const char *text);
 void html_cell(struct html *g, const char *text);
+void html_cell_open(struct html *g, const char *kind);  /* kind NULL: none; "</td>" closes it */
 void html_plain_cell(struct html *g, const char *text); /* short, never broken */
 void html_number_cell(struct html *g, const char *text);
 /* Verdict in a frame whose line says the same as the word. */
@@ -60,7 +66,6 @@ const char *html_head(struct arena *a, const char *title, const struct display_u
 const char *html_place(struct arena *a, const char *file, long line);
 /* "95 %" */
 const char *html_percent(struct arena *a, double share);
-/* A setting's value at the press's step. */
 
 /* ---- parts -------------------------------------------------------------------------------- */
 

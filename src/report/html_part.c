@@ -66,13 +66,24 @@ void html_table_open(struct html *g, const char *kind, const char *caption,
     html_raw(g, "</tr></thead>\n<tbody>\n");
 }
 
+void html_card_table_open(struct html *g, const char *kind, const char *caption,
+                          const char *const *heads, size_t n)
+{
+    html_table_open(g, arena_printf(g->arena, "cards %s", kind), caption, heads, n);
+    g->labels = heads;
+    g->n_labels = n;
+}
+
 void html_table_close(struct html *g)
 {
     html_raw(g, "</tbody></table></div>\n");
+    g->labels = NULL;
+    g->n_labels = 0;
 }
 
 void html_row_open(struct html *g, const char *kind)
 {
+    g->column = 0;
     if (kind != NULL)
         text_addf(g->out, "<tr class=\"%s\">", kind);
     else
@@ -86,30 +97,47 @@ void html_row_close(struct html *g)
 
 void html_row_head(struct html *g, const char *text)
 {
+    g->column++;
     html_raw(g, "<th scope=\"row\">");
     html_text(g, text);
     html_raw(g, "</th>");
 }
 
-void html_cell(struct html *g, const char *text)
+void html_cell_open(struct html *g, const char *kind)
 {
-    html_raw(g, "<td>");
+    html_raw(g, "<td");
+    if (kind != NULL)
+        text_addf(g->out, " class=\"%s\"", kind);
+    if (g->column < g->n_labels) {
+        const char *label = g->labels[g->column];
+        html_raw(g, " data-label=\"");
+        html_text(g, label + (label[0] == '#' ? 1 : 0));
+        html_raw(g, "\"");
+    }
+    html_raw(g, ">");
+    g->column++;
+}
+
+static void cell(struct html *g, const char *kind, const char *text)
+{
+    html_cell_open(g, kind);
     html_text(g, text);
     html_raw(g, "</td>");
+}
+
+void html_cell(struct html *g, const char *text)
+{
+    cell(g, NULL, text);
 }
 
 void html_plain_cell(struct html *g, const char *text)
 {
-    html_raw(g, "<td class=\"i\">");
-    html_text(g, text);
-    html_raw(g, "</td>");
+    cell(g, "i", text);
 }
 
 void html_number_cell(struct html *g, const char *text)
 {
-    html_raw(g, "<td class=\"n\">");
-    html_text(g, text);
-    html_raw(g, "</td>");
+    cell(g, "n", text);
 }
 
 void html_verdict(struct html *g, enum verdict v, const char *words)

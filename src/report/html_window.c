@@ -85,13 +85,13 @@ static void setting_row(struct html *g, const struct window_setting *s, bool wit
     html_row_open(g, NULL);
     html_row_head(g, title_of(g, s));
     html_number_cell(g, end_text(g, s, s->low_value, s->low, 1));
-    html_raw(g, "<td class=\"n aim\">");
+    html_cell_open(g, "n aim");
     html_text(g, isfinite(s->aim)
                      ? setting_text(g->arena, g->premises, s->setting, s->dimension, s->aim)
                      : "none");
     html_raw(g, "</td>");
     html_number_cell(g, end_text(g, s, s->high_value, s->high, -1));
-    html_raw(g, "<td>");
+    html_cell_open(g, NULL);
     html_verdict(g, s->verdict, verdict_words(s));
     html_raw(g, "</td>");
     if (with_running)
@@ -122,7 +122,7 @@ static void setting_table(struct html *g, const struct window *w)
     if (with_running)
         heads[n++] = "Running now";
     heads[n++] = "Decided by";
-    html_table_open(g, "window", "Settings: aim, and the limits to stay inside", heads, n);
+    html_card_table_open(g, "window", "Settings: aim, and the limits to stay inside", heads, n);
     for (size_t i = 0; i < w->n_settings; i++)
         if (has_window(&w->settings[i]) || isfinite(w->settings[i].running))
             setting_row(g, &w->settings[i], with_running);
@@ -160,8 +160,8 @@ static void expected_table(struct html *g, const struct window *w)
         return;
     static const char *const heads[] = {"Response",     "#Expected", "#Alarm below",
                                         "#Alarm above", "Interval",  "From"};
-    html_table_open(g, "expected", "What the press and the part should show at the aim", heads,
-                    PL_COUNT(heads));
+    html_card_table_open(g, "expected", "What the press and the part should show at the aim", heads,
+                         PL_COUNT(heads));
     for (size_t i = 0; i < w->n_expected; i++)
         expected_row(g, &w->expected[i]);
     html_table_close(g);
@@ -174,6 +174,42 @@ static void expected_table(struct html *g, const struct window *w)
               "time, melt pressure and the times describe the process on any press; speed and "
               "hydraulic pressure belong to this one.</p>\n",
               html_percent(g->arena, confidence));
+}
+
+/* Flags of doubt and of stop by name; what they say stands further down. */
+static void add_doubts(const struct flag *flags, size_t n, const char *whose, struct text *t)
+{
+    bool any = false;
+    for (size_t i = 0; i < n; i++) {
+        bool again = flags[i].grade == FLAG_NOTE;
+        for (size_t j = 0; j < i && !again; j++)
+            again = flags[j].grade != FLAG_NOTE && strcmp(flags[j].code, flags[i].code) == 0;
+        if (again)
+            continue;
+        if (any)
+            text_addf(t, ", %s", flags[i].code);
+        else
+            text_addf(t, "%s%s: %s", t->length > 0 ? "; " : "", whose, flags[i].code);
+        any = true;
+    }
+}
+
+/* The sheet may hang at the press by itself. */
+static void doubts_beside(struct html *g)
+{
+    const struct window *w = g->analysis->window;
+    struct text t;
+    text_init(&t, g->arena);
+    for (size_t i = 0; i < g->analysis->n_findings; i++) {
+        const struct finding *f = &g->analysis->findings[i];
+        add_doubts(f->flags, f->n_flags, f->title, &t);
+    }
+    add_doubts(w->flags, w->n_flags, "Window", &t);
+    if (t.length == 0)
+        return;
+    html_raw(g, "<p><b>Doubts beside these verdicts:</b> ");
+    html_text(g, t.s);
+    html_raw(g, ". Read what they say under \"What is not proven\" before you set.</p>\n");
 }
 
 void html_settings(struct html *g)
@@ -189,11 +225,14 @@ void html_settings(struct html *g)
     html_raw(g, "</p>\n");
     what_cannot_be(g, w);
     setting_table(g, w);
+    doubts_beside(g);
     expected_table(g, w);
     html_raw(g, "<p class=\"quiet\"><b>met</b>: the whole interval meets the criterion. <b>not "
                 "met</b>: the whole interval misses it. <b>not shown</b>: the shots made so far "
                 "cannot tell. These settings are advice to the people who are qualified to set "
-                "this press; the cautions in this report belong to them.</p>\n");
+                "this press; the cautions in this report belong to them: hot melt, pressure and "
+                "clamp force injure, so guards stay closed, and the makers' instructions, local "
+                "codes and the site's rules come first.</p>\n");
 }
 
 /* ---- why ---------------------------------------------------------------------------------- */
@@ -237,9 +276,9 @@ static void bounds_table(struct html *g, const struct window_setting *s)
     static const char *const heads[] = {"Side", "#Limit", "Interval", "Why", "From", "Kind"};
     if (s->low == NULL && s->high == NULL && s->n_runners_up == 0)
         return;
-    html_table_open(g, "bounds",
-                    s->n_runners_up > 0 ? "Limits found; those in bold decide" : "Limits found",
-                    heads, PL_COUNT(heads));
+    html_card_table_open(
+        g, "bounds", s->n_runners_up > 0 ? "Limits found; those in bold decide" : "Limits found",
+        heads, PL_COUNT(heads));
     if (s->low != NULL)
         bound_row(g, s, s->low, true);
     if (s->high != NULL)
@@ -272,14 +311,16 @@ static void study_verdicts(struct html *g)
     static const char *const heads[] = {"Study", "Verdict", "What it says"};
     if (g->analysis->n_findings == 0)
         return;
-    html_table_open(g, "verdicts", "Verdict of each study", heads, PL_COUNT(heads));
+    html_card_table_open(g, "verdicts", "Verdict of each study", heads, PL_COUNT(heads));
     for (size_t i = 0; i < g->analysis->n_findings; i++) {
         const struct finding *f = &g->analysis->findings[i];
         html_row_open(g, NULL);
         text_addf(g->out, "<th scope=\"row\"><a href=\"#study-%s\">",
                   svg_safe_id(g->arena, f->study));
         html_text(g, f->title);
-        html_raw(g, "</a></th><td>");
+        html_raw(g, "</a></th>");
+        g->column++;
+        html_cell_open(g, NULL);
         html_verdict(g, f->verdict, NULL);
         html_raw(g, "</td>");
         html_cell(g, html_full_stop(g->arena, f->decision));

@@ -239,6 +239,31 @@ static void test_settings_with_units_and_verdicts(void **state)
     assert_int_equal(count(table, "v-met"), 1);
 }
 
+/* A doubt must not be left behind when the sheet hangs at the press by itself; notes may be. */
+static void test_doubts_stand_beside_the_settings(void **state)
+{
+    struct fixture *f = *state;
+    const char *sheet =
+        words(f->arena, part(f->arena, page(f), "<h2 id=\"settings\"", "<h2 id=\"reasons\""));
+    assert_has(sheet, "Doubts beside these verdicts: Gate freeze: stray-shot, coarse-scale; "
+                      "Window: worst-corner-untested.");
+    assert_null(strstr(sheet, "conditions-inferred"));
+    sample_findings(&f->analysis)[0].n_flags = 0;
+    sample_findings(&f->analysis)[1].n_flags = 0;
+    sample_window(&f->analysis)->n_flags = 0;
+    assert_null(strstr(page(f), "Doubts beside"));
+}
+
+/* On a narrow screen a row is a card: each cell then says what it is. */
+static void test_cells_of_cards_carry_their_heads(void **state)
+{
+    struct fixture *f = *state;
+    const char *table = part(f->arena, page(f), "<caption>Settings", "</table>");
+    assert_has(table, "<td class=\"n\" data-label=\"Low\">420 bar</td>");
+    assert_has(table, "<td class=\"n aim\" data-label=\"Aim\">480 bar</td>");
+    assert_has(table, "data-label=\"Decided by\">hold-window</td>");
+}
+
 static void test_half_an_interval_shows_two_digits(void **state)
 {
     struct fixture *f = *state;
@@ -674,6 +699,8 @@ int main(void)
         CASE(test_four_questions_alphabetical_inside),
         CASE(test_studies_without_data),
         CASE(test_settings_with_units_and_verdicts),
+        CASE(test_doubts_stand_beside_the_settings),
+        CASE(test_cells_of_cards_carry_their_heads),
         CASE(test_half_an_interval_shows_two_digits),
         CASE(test_conditions_in_units_of_the_first_figure),
         CASE(test_curves_that_were_considered),
