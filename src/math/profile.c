@@ -459,7 +459,10 @@ static void extremes_2d(struct line *l, struct rough best[KINDS], struct extreme
     size_t n = regions_find(&c, l->crit, r);
     for (size_t j = 0; j < n; j++) {
         double v[SCAN_OBJECTIVE];
-        out->open_top |= r[j].at_high;
+        /* a logistic as wide as the range has no end in it; the exponent of a stretched exponential
+         * is large where the curve ends early, so that the end of its range opens nothing */
+        if (l->f->id != FAMILY_STRETCHED)
+            out->open_top |= r[j].at_high;
         objective_points(r[j].a, r[j].b, v);
         for (size_t i = 0; i < SCAN_OBJECTIVE; i++) {
             struct region inner[MOST_REGIONS];
