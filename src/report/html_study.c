@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "report/html.h"
+#include "report/html_study.h"
 #include "report/layout.h"
 #include "report/svg.h"
 
@@ -55,6 +56,39 @@ static const char *limit_text(struct arena *a, const struct criterion *c,
     return arena_printf(a, "%s (%s)", c->limit_wording, amount);
 }
 
+#define CHANCE_LEAST 0.001 /* nobody decides by what lies below */
+#define SHARE_MOST 0.9999  /* nor by what lies above, and no model of a scatter is as good */
+
+/* What has a name that ends like this: "_p" is the chance of a test, "_yield" a share of parts. */
+static bool is_kind(const char *name, const char *ending)
+{
+    size_t n = strlen(name), m = strlen(ending);
+    return n > m && strcmp(name + n - m, ending) == 0;
+}
+
+static bool almost_all(const struct criterion *c, double share)
+{
+    return is_kind(c->name, "_yield") && share > SHARE_MOST;
+}
+
+static const char *criterion_value(struct html *g, const struct criterion *c,
+                                   const struct display_unit *u, int decimals)
+{
+    if (almost_all(c, c->value))
+        return "more than 99.99 %";
+    return html_amount(g->arena, u, c->value, decimals);
+}
+
+static const char *criterion_interval(struct html *g, const struct criterion *c,
+                                      const struct display_unit *u, int decimals)
+{
+    if (almost_all(c, c->low))
+        return "more than 99.99 %";
+    if (is_kind(c->name, "_yield") && isfinite(c->low) && !isfinite(c->high))
+        return arena_printf(g->arena, "at least %s", html_amount(g->arena, u, c->low, decimals));
+    return html_interval(g->arena, u, c->low, c->high, decimals);
+}
+
 static void criteria(struct html *g, const struct finding *f)
 {
     static const char *const heads[] = {
@@ -69,8 +103,8 @@ static void criteria(struct html *g, const struct finding *f)
         html_row_open(g, NULL);
         html_row_head(g, html_is_empty(c->title) ? layout_words(g->arena, c->name) : c->title);
         html_cell(g, limit_text(g->arena, c, &u));
-        html_number_cell(g, html_amount(g->arena, &u, c->value, decimals));
-        html_plain_cell(g, html_interval(g->arena, &u, c->low, c->high, decimals));
+        html_number_cell(g, criterion_value(g, c, &u, decimals));
+        html_plain_cell(g, criterion_interval(g, c, &u, decimals));
         html_plain_cell(g, level_words(g->arena, c->level, c->sides));
         html_raw(g, "<td>");
         html_verdict(g, c->verdict, NULL);
@@ -96,16 +130,13 @@ static void criteria(struct html *g, const struct finding *f)
     html_raw(g, "</ul>\n");
 }
 
-#define CHANCE_LEAST 0.0001 /* nobody decides by what lies below */
-
 /* Without an interval four digits say enough; of the chance of a test two. */
 static const char *quantity_value(struct html *g, const struct quantity *q,
                                   const struct display_unit *u, int decimals)
 {
-    size_t n = strlen(q->name);
     if (!isfinite(q->value))
         return "none";
-    if (n > 2 && strcmp(q->name + n - 2, "_p") == 0)
+    if (is_kind(q->name, "_p"))
         return q->value < CHANCE_LEAST ? arena_printf(g->arena, "below %g", CHANCE_LEAST)
                                        : number_text(g->arena, q->value, 2);
     if (decimals >= 0)
@@ -199,20 +230,6 @@ static void model_row(struct html *g, const struct finding *f, const struct mode
     html_row_close(g);
 }
 
-/* Of the readings: said by a condition of the same series, else by the first figure. */
-static struct display_unit reading_unit(struct html *g, const struct finding *f, const char *series)
-{
-    for (size_t i = 0; i < f->n_conditions; i++) {
-        const struct condition *c = &f->conditions[i];
-        bool same = series == NULL || c->series == NULL || strcmp(series, c->series) == 0;
-        if (same && c->dimension != DIM_TEXT)
-            return svg_unit(g->premises, c->dimension, NULL);
-    }
-    if (f->n_figures > 0)
-        return svg_unit(g->premises, f->figures[0].y.dimension, f->figures[0].y.unit);
-    return svg_unit(g->premises, DIM_COUNT, NULL);
-}
-
 static void models(struct html *g, const struct finding *f)
 {
     static const char *const heads[] = {"Curve",
@@ -228,159 +245,12 @@ static void models(struct html *g, const struct finding *f)
         return;
     html_table_open(g, "models", "Curves that were considered", heads, PL_COUNT(heads));
     for (size_t i = 0; i < f->n_models; i++) {
-        struct display_unit rest = reading_unit(g, f, f->models[i].series);
+        struct display_unit rest = html_reading_unit(g, f, f->models[i].series);
         model_row(g, f, &f->models[i], &rest);
     }
     html_table_close(g);
     html_raw(g, "<p class=\"quiet\">AICc and weight compare the curves: the smaller AICc the "
                 "better; every curve in play widens the interval of the answer.</p>\n");
-}
-
-/* ---- conditions ---------------------------------------------------------------------------- */
-
-static struct display_unit setting_unit(struct html *g, const struct finding *f,
-                                        const struct condition *c)
-{
-    if (c->setting_dimension != DIM_TEXT)
-        return svg_unit(g->premises, c->setting_dimension, NULL);
-    if (f->n_figures > 0)
-        return svg_unit(g->premises, f->figures[0].x.dimension, f->figures[0].x.unit);
-    return svg_unit(g->premises, DIM_COUNT, NULL);
-}
-
-/* Decimals of the column: from the narrowest interval of a fit, else from the least sd. */
-static int column_decimals(const struct condition *c, size_t n, const struct display_unit *u)
-{
-    double half = INFINITY, sd = INFINITY;
-    for (size_t i = 0; i < n; i++) {
-        double h = (c[i].fitted_high - c[i].fitted_low) / 2.0;
-        half = isfinite(h) && h > 0.0 ? fmin(half, h) : half;
-        sd = isfinite(c[i].sd) && c[i].sd > 0.0 ? fmin(sd, c[i].sd) : sd;
-    }
-    if (isfinite(half))
-        return decimals_for(half / u->factor);
-    return isfinite(sd) ? decimals_for(sd / u->factor) : -1;
-}
-
-/* What a table of conditions looks like. */
-struct condition_view {
-    struct display_unit x, y;
-    int decimals;
-    bool fitted; /* some condition has a fitted value */
-};
-
-static void fitted_cells(struct html *g, const struct condition *c, const struct condition_view *v)
-{
-    const struct display_unit *y = &v->y;
-    html_number_cell(g, html_number(g->arena, y, c->fitted, v->decimals));
-    html_plain_cell(g, isfinite(c->fitted_low) && isfinite(c->fitted_high)
-                           ? arena_printf(g->arena, "%s to %s",
-                                          html_number(g->arena, y, c->fitted_low, v->decimals),
-                                          html_number(g->arena, y, c->fitted_high, v->decimals))
-                           : "");
-    html_number_cell(g, html_difference(g->arena, y, c->mean - c->fitted, v->decimals));
-}
-
-static void condition_row(struct html *g, const struct condition *c, const struct condition_view *v)
-{
-    const char *place = html_place(g->arena, c->file, c->first_line);
-    html_row_open(g, NULL);
-    html_row_head(g, html_is_empty(c->series) ? "all" : c->series);
-    html_number_cell(g, html_number(g->arena, &v->x, c->setting, -1));
-    html_number_cell(g, arena_printf(g->arena, "%d", c->block));
-    html_number_cell(g, arena_printf(g->arena, "%zu", c->n));
-    html_number_cell(g, html_number(g->arena, &v->y, c->mean, v->decimals));
-    html_number_cell(
-        g, html_difference(g->arena, &v->y, c->sd, v->decimals < 0 ? -1 : v->decimals + 1));
-    if (v->fitted)
-        fitted_cells(g, c, v);
-    html_cell(g, c->left_out == NULL
-                     ? place
-                     : arena_printf(g->arena, "%s; left out: %s", place, c->left_out));
-    html_row_close(g);
-}
-
-static void condition_table(struct html *g, const struct finding *f, const struct condition *c,
-                            size_t n)
-{
-    struct condition_view v = {.x = setting_unit(g, f, c), .y = reading_unit(g, f, c->series)};
-    v.decimals = column_decimals(c, n, &v.y);
-    for (size_t i = 0; i < n; i++)
-        v.fitted = v.fitted || isfinite(c[i].fitted);
-    const char *setting = f->n_figures > 0 && c->setting_dimension == DIM_TEXT &&
-                                  !html_is_empty(f->figures[0].x.title)
-                              ? f->figures[0].x.title
-                              : "setting";
-    const char *heads[10] = {
-        "Series", html_head(g->arena, setting, &v.x), "#Block",
-        "#Shots", html_head(g->arena, "mean", &v.y),  html_head(g->arena, "sd", &v.y)};
-    size_t k = 6;
-    if (v.fitted) {
-        heads[k++] = html_head(g->arena, "fitted", &v.y);
-        heads[k++] = v.y.name[0] != '\0'
-                         ? arena_printf(g->arena, "interval of the fit (%s)", v.y.name)
-                         : "interval of the fit";
-        heads[k++] = html_head(g->arena, "residual", &v.y);
-    }
-    heads[k++] = "First row";
-    html_table_open(g, "conditions", v.fitted ? "Conditions: means and fit" : "Conditions: means",
-                    heads, k);
-    for (size_t i = 0; i < n; i++)
-        condition_row(g, &c[i], &v);
-    html_table_close(g);
-}
-
-/* One table per run of conditions with the same units. */
-static void conditions(struct html *g, const struct finding *f)
-{
-    for (size_t i = 0, j; i < f->n_conditions; i = j) {
-        const struct condition *c = &f->conditions[i];
-        for (j = i + 1;
-             j < f->n_conditions && f->conditions[j].setting_dimension == c->setting_dimension &&
-             f->conditions[j].dimension == c->dimension;
-             j++)
-            ;
-        condition_table(g, f, c, j - i);
-    }
-}
-
-/* ---- the study's own tables ------------------------------------------------------------------ */
-
-static void data_cell(struct html *g, const struct data_table *t, size_t row, size_t column)
-{
-    const struct data_column *c = &t->columns[column];
-    size_t i = row * t->n_columns + column;
-    if (c->is_text || t->texts[i] != NULL) {
-        html_cell(g, t->texts[i]);
-        return;
-    }
-    struct display_unit u = svg_unit(g->premises, c->dimension, c->unit);
-    double shown = (t->values[i] - u.offset) / u.factor;
-    html_number_cell(g, isfinite(shown) && c->digits > 0
-                            ? number_text(g->arena, shown, c->digits)
-                            : html_number(g->arena, &u, t->values[i], -1));
-}
-
-static void data_tables(struct html *g, const struct finding *f)
-{
-    for (size_t k = 0; k < f->n_tables; k++) {
-        const struct data_table *t = &f->tables[k];
-        const char **heads = ARENA_ARRAY(g->arena, const char *, t->n_columns);
-        for (size_t i = 0; i < t->n_columns; i++) {
-            struct display_unit u =
-                svg_unit(g->premises, t->columns[i].dimension, t->columns[i].unit);
-            heads[i] = t->columns[i].is_text ? t->columns[i].title
-                                             : html_head(g->arena, t->columns[i].title, &u);
-        }
-        html_table_open(g, "data", t->title, heads, t->n_columns);
-        for (size_t r = 0; r < t->n_rows; r++) {
-            html_row_open(g, NULL);
-            for (size_t i = 0; i < t->n_columns; i++)
-                data_cell(g, t, r, i);
-            html_row_close(g);
-        }
-        html_table_close(g);
-    }
 }
 
 /* ---- flags, rows, operating point ------------------------------------------------------------ */
@@ -516,8 +386,8 @@ static void study(struct html *g, const struct finding *f)
     criteria(g, f);
     quantities(g, f);
     models(g, f);
-    conditions(g, f);
-    data_tables(g, f);
+    html_conditions(g, f);
+    html_data_tables(g, f);
     flags(g, f);
     next_shots(g, f);
     operating_point(g, f);

@@ -384,6 +384,21 @@ static const char *sentence_of(const struct cooling *c, const struct cooling_mea
                         figures, k, both, limits, number_text(c->a, s->nearest, 3));
 }
 
+#define SHARE_MOST 0.9999 /* no model of a scatter is good enough to tell more */
+
+/* Digits of the column of means: as many as its scatter leaves two of. */
+static int digits_of_means(const struct cooling_yield *y)
+{
+    double most = 0.0, sd = PL_INF;
+    for (size_t i = 0; i < y->n; i++) {
+        most = fmax(most, fabs(y->at[i].mean));
+        if (y->at[i].sd > 0.0)
+            sd = fmin(sd, y->at[i].sd);
+    }
+    double digits = isfinite(sd) && most > 0.0 ? ceil(log10(most / sd)) + 2.0 : 6.0;
+    return (int)fmin(fmax(digits, 3.0), 6.0);
+}
+
 static void note_table(struct cooling *c, const struct cooling_measure *m)
 {
     const struct cooling_yield *y = &m->yield;
@@ -396,7 +411,7 @@ static void note_table(struct cooling *c, const struct cooling_measure *m)
         {cooling_axis(c), DIM_TIME, NULL, false, 0},
         {"shots", DIM_COUNT, NULL, false, 0},
         {"cavity", DIM_COUNT, NULL, false, 0},
-        {"mean", m->dimension, NULL, false, 6},
+        {"mean", m->dimension, NULL, false, digits_of_means(y)},
         {"scatter of a part (sd)", m->dimension, NULL, false, 3},
         {"sd to the nearer limit", DIM_COUNT, NULL, false, 3},
         {"sd needed (k)", DIM_COUNT, NULL, false, 3},
@@ -411,6 +426,8 @@ static void note_table(struct cooling *c, const struct cooling_measure *m)
                              s->k,    s->share_low};
         for (size_t j = 0; j < 8; j++)
             t->values[i * 8 + j] = v[j];
+        if (s->share_low > SHARE_MOST)
+            t->texts[i * 8 + 7] = "above 99.99";
     }
 }
 
