@@ -187,8 +187,8 @@ static bool is_implausible(const struct reading_cell *c, const struct unit *use,
             refuse(c, "out-of-range",
                    arena_printf(r->arena, "%s = %s cannot be", spec->name, shown(c, use, v)),
                    range_text(c, use),
-                   "Check the reading, its unit and its decimal mark; leave the cell empty where "
-                   "nothing was measured.");
+                   "Check the reading, its unit and its decimal mark. Where nothing was measured, "
+                   "empty the cell, or leave the row out with a reason in the column `exclude`.");
         return true;
     }
     if ((spec->flags & COLUMN_BASIS) && v > BEYOND_PRESS * press_limit(r)) {

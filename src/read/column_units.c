@@ -51,6 +51,22 @@ void columns_find_units_row(struct reading *r)
     }
 }
 
+const struct unit *column_unit_of_header(const struct reading *r, size_t k)
+{
+    const char *s = r->columns[k].head.shown;
+    size_t n = strlen(s);
+    const char *open = n > 0 && s[n - 1] == ']'   ? strrchr(s, '[')
+                       : n > 0 && s[n - 1] == ')' ? strrchr(s, '(')
+                                                  : NULL;
+    const struct unit *u =
+        open != NULL ? unit_find(open + 1, n - (size_t)(open + 1 - s) - 1, NULL) : NULL;
+    if (u == NULL && r->units != NO_RECORD) {
+        s = record_cell(&r->records.items[r->units], k);
+        u = unit_find(s, strlen(s), NULL);
+    }
+    return u;
+}
+
 /* ---- one unit ------------------------------------------------------------------------------- */
 
 /* `record` NO_RECORD: the unit stands in trial.ini. */

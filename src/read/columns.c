@@ -237,6 +237,23 @@ static const char *nearest_header(struct reading *r, const struct want *w)
     return near;
 }
 
+/* The only column that nobody reads and whose unit is of this kind: `Gewicht [g]`. Advice, and
+ * never taken as a reading. */
+static const char *only_header_of_kind(const struct reading *r, const struct want *w)
+{
+    const char *found = NULL;
+    for (size_t k = 0; k < r->n_columns; k++) {
+        const struct column *c = &r->columns[k];
+        const struct unit *u = c->want == NULL ? column_unit_of_header(r, k) : NULL;
+        if (u == NULL || u->dimension != w->spec->dimension)
+            continue;
+        if (found != NULL)
+            return NULL;
+        found = c->head.shown;
+    }
+    return found;
+}
+
 static void refuse_missing(struct reading *r)
 {
     struct text headers;
@@ -249,6 +266,7 @@ static void refuse_missing(struct reading *r)
         if (!(w->spec->flags & COLUMN_REQUIRED) || is_there(r, w) || w->mapped != NULL)
             continue;
         const char *near = nearest_header(r, w);
+        near = near != NULL ? near : only_header_of_kind(r, w);
         struct complaint x = {
             DIAG_ERROR,
             "missing-column",

@@ -67,26 +67,12 @@ enum decimal_mark decimal_said_in_file(struct reading *r, long *line)
 
 /* ---- columns that nobody reads -------------------------------------------------------------- */
 
-/* `Umschaltpunkt [mm]`: something measured, no date, no name and no number of a version. */
-static bool has_unit(const struct reading *r, size_t k)
-{
-    const char *s = r->columns[k].head.shown;
-    size_t n = strlen(s);
-    const char *open = n > 0 && s[n - 1] == ']'   ? strrchr(s, '[')
-                       : n > 0 && s[n - 1] == ')' ? strrchr(s, '(')
-                                                  : NULL;
-    if (open != NULL && unit_find(open + 1, n - (size_t)(open + 1 - s) - 1, NULL) != NULL)
-        return true;
-    s = r->units != NO_RECORD ? record_cell(&r->records.items[r->units], k) : "";
-    return s[0] != '\0' && unit_find(s, strlen(s), NULL) != NULL;
-}
-
 enum decimal_mark decimal_by_unused_columns(struct reading *r, const char **why)
 {
     enum decimal_mark mark = MARK_NONE_SEEN;
     for (size_t k = 0; k < r->n_columns; k++) {
-        if (r->columns[k].want != NULL || !has_unit(r, k))
-            continue;
+        if (r->columns[k].want != NULL || column_unit_of_header(r, k) == NULL)
+            continue; /* a date, a name, the number of a version */
         for (size_t i = r->body; i < r->records.n; i++) {
             const char *s = row_cell(r, i, k);
             enum number_evidence e = number_evidence(s, strlen(s));

@@ -152,11 +152,16 @@ static void tell_no_header(struct reading *r)
     }
     c.code = "no-header";
     c.message = arena_printf(r->arena, "no row names a column of the study %s", r->study->name);
-    c.remedy =
-        arena_printf(r->arena,
-                     "Write the names above the columns, or say under [columns] in trial.ini "
-                     "what they are called here: %s.%s = ...",
-                     r->study->name, r->study->n_columns > 0 ? r->study->columns[0].name : "");
+    struct text keys;
+    text_init(&keys, r->arena);
+    for (size_t i = 0; i < r->study->n_columns; i++)
+        if (r->study->columns[i].flags & COLUMN_REQUIRED)
+            text_addf(&keys, "%s%s.%s = ...", keys.length > 0 ? ", " : "", r->study->name,
+                      r->study->columns[i].name);
+    c.remedy = arena_printf(r->arena,
+                            "Write the names above the columns, or say under [columns] in "
+                            "trial.ini what they are called here%s%s",
+                            keys.length > 0 ? ": " : ".", keys.s);
     if (separator_was_said(r))
         c.remedy = "The first line (`sep=`) or [files] in trial.ini says what separates the cells: "
                    "correct it there if another character does.";

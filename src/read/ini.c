@@ -198,7 +198,7 @@ static void read_plain_quantity(struct ini_reader *r, const struct ini_key *k)
     if (rule != NULL && rule->whole && v.low != floor(v.low)) {
         ini_whole_value_trouble(r, "not-a-whole-number",
                                 arena_printf(r->arena, "`%s` is not a whole number", v.text),
-                                "a whole number", NULL);
+                                "a whole number", "write it without a fraction");
         return;
     }
     if (v.note != NULL)

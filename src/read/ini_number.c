@@ -96,8 +96,6 @@ struct ini_number ini_number_read(const char *s)
     case EVIDENCE_EITHER:
         if (e.commas == 0) /* a single dot is the decimal point of this file */
             break;
-        snprintf(out.thousands, sizeof out.thousands, "%.*s", (int)strcspn(s + from, ","),
-                 s + from);
         out.answer = INI_NUMBER_TWO_READINGS;
         return out;
     }

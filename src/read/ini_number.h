@@ -19,7 +19,6 @@ struct ini_number {
     int decimals;       /* for printing it back */
     size_t length;      /* bytes read */
     bool repaired;      /* a decimal comma, marks between thousands */
-    char thousands[16]; /* what stands before an ambiguous comma */
 };
 
 /* Sign (a Unicode minus too), digits, decimal point; a decimal comma where it can be nothing else

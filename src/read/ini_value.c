@@ -109,6 +109,23 @@ static bool unit_ends(const struct scan *c, size_t at, bool after_blank)
            strncmp(s, "or ", 3) == 0 || strncmp(s, "to ", 3) == 0;
 }
 
+/* `1,234`: 1234 to some, 1.234 to others. */
+static bool two_readings(struct scan *c, size_t from)
+{
+    const char *typed = piece(c, from, c->at);
+    struct text large, small;
+    text_init(&large, c->ask->arena);
+    text_init(&small, c->ask->arena);
+    for (const char *s = typed; *s != '\0'; s++) {
+        if (*s != ',')
+            text_add_char(&large, *s);
+        text_add_char(&small, *s == ',' ? '.' : *s);
+    }
+    return trouble(c, from, c->at, "ambiguous-number",
+                   arena_printf(c->ask->arena, "`%s` can be %s or %s", typed, large.s, small.s),
+                   "a decimal point, and no mark between thousands");
+}
+
 /* Number, and what stands behind it up to the end of the term. */
 static bool read_term(struct scan *c)
 {
@@ -123,11 +140,7 @@ static bool read_term(struct scan *c)
     size_t from = c->at;
     c->at += number.length;
     if (number.answer == INI_NUMBER_TWO_READINGS)
-        return trouble(c, from, c->at, "ambiguous-number",
-                       arena_printf(c->ask->arena,
-                                    "`%s` can be %s thousand or a number with three decimals",
-                                    piece(c, from, c->at), number.thousands),
-                       "a decimal point, and no mark between thousands");
+        return two_readings(c, from);
     t->value = number.value;
     if (number.repaired && c->note == NULL) {
         struct text note;

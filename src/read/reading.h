@@ -133,6 +133,9 @@ void columns_match(struct reading *r);
 void columns_note_empty(struct reading *r);
 void columns_find_units_row(struct reading *r);
 void columns_settle_units(struct reading *r);
+/* The unit in brackets behind the header, or in the units row, of a column that nobody reads: then
+ * it holds something measured. NULL: none. */
+const struct unit *column_unit_of_header(const struct reading *r, size_t column);
 /* The factor that makes canonical values of a unit typed in this column, or NULL after an error:
  * cm3/s and % of speeds, hydraulic pressure. `record` NO_RECORD: it is the column's own unit. */
 const struct unit *column_unit_use(struct reading *r, size_t column, const struct unit *u,

@@ -35,6 +35,7 @@ struct loader {
     struct file *files;
     size_t n_files, cap_files;
     size_t cap_tables, cap_refused;
+    bool *torn; /* per study of the request: two files have its name, and that was told */
 };
 
 static const char *harmless(struct loader *l, const char *s)
@@ -138,6 +139,7 @@ static void add_named_file(struct loader *l, const struct study_input *s)
                  arena_printf(l->arena,
                               "rename one, or list the files under [studies]: `%s = %s ; %s`",
                               s->name, harmless(l, first), harmless(l, l->names[i])));
+            l->torn[s - l->request->studies] = true;
             return;
         }
         first = l->names[i];
@@ -148,6 +150,7 @@ static void add_named_file(struct loader *l, const struct study_input *s)
 
 static void find_files(struct loader *l)
 {
+    l->torn = ARENA_ARRAY(l->arena, bool, l->request->n_studies);
     for (size_t i = 0; i < l->request->n_studies; i++) {
         const struct study_input *s = &l->request->studies[i];
         const struct fact *f = facts_find(&l->out->facts, "studies", s->name);
@@ -214,6 +217,8 @@ static void explain_unread(struct loader *l, const char *name, const char *stem)
     const char *near = text_nearest(stem, words, q->n_studies);
     const struct study_input *own = ini_study_find(q, stem, strlen(stem));
     const struct study_input *front = study_in_front(l, stem);
+    if (own != NULL && l->torn[own - q->studies])
+        return;
     if (own != NULL) {
         tell(l, DIAG_NOTE, "file-not-read", shown, 0, NULL,
              arena_printf(l->arena, "not read: [studies] names other files for %s", own->name),
@@ -299,9 +304,12 @@ static bool fetch_file(struct loader *l, struct file *f)
     if (trouble != NULL) {
         tell(l, DIAG_ERROR, "cannot-read", f->name, 0, NULL,
              arena_printf(l->arena, "cannot read the file: %s", trouble), NULL,
-             f->ini_line > 0 ? arena_printf(l->arena, "%s line %ld names it as a file of %s", ini,
-                                            f->ini_line, f->study->name)
-                             : "mend the file, or take it out of the folder");
+             f->ini_line > 0
+                 ? arena_printf(l->arena,
+                                "put the file into the folder, or correct line %ld of %s, which "
+                                "names it as a file of %s",
+                                f->ini_line, ini, f->study->name)
+                 : "mend the file, or take it out of the folder");
         return false;
     }
     return true;
@@ -400,7 +408,10 @@ static enum errc load_folder(struct loader *l, const char *path, struct error *e
     TRY(load_ini(l, e));
     find_files(l);
     list_unread(l);
-    if (l->n_files == 0)
+    bool torn = false;
+    for (size_t i = 0; i < l->request->n_studies; i++)
+        torn = torn || l->torn[i];
+    if (l->n_files == 0 && !torn)
         tell(l, DIAG_ERROR, "no-study-files", harmless(l, path), 0, NULL,
              "no file in this folder is named after a study",
              arena_printf(l->arena, "files such as %s.csv; the studies are: %s",

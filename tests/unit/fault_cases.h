@@ -31,9 +31,9 @@ struct fault_case {
     const char *source;
     long line;
     const char *study;
-    char outcome; /* A, N, R */
+    char outcome; /* A, N, R, T */
     struct text ini;
-    struct fault_file files[4];
+    struct fault_file files[5];
     size_t n_files;
     struct fault_told *told;
     size_t n_told, cap_told;
@@ -44,7 +44,14 @@ struct fault_case {
     size_t n_rows, cap_rows;
 };
 
+struct fault_kind { /* a line of tests/faults/kinds */
+    long number;
+    const char *outcomes;
+};
+
 struct fault_cases {
+    struct fault_kind *kinds;
+    size_t n_kinds, cap_kinds;
     struct arena *arena;
     struct fault_case *items;
     size_t n, capacity;
@@ -155,7 +162,10 @@ static inline bool fault_take_line(struct fault_cases *all, struct fault_case *c
     } else if (fault_word(s, "coded", &rest)) {
         fault_code_utf16(&fault_file_of(c, a, NULL)->bytes, strcmp(rest, "UTF-16LE") == 0);
     } else if (fault_word(s, "ini", &rest)) {
-        text_addf(&c->ini, "%s\n", rest);
+        if (fault_add_bytes(&c->ini, rest))
+            text_add_char(&c->ini, '\n');
+    } else if (fault_word(s, "ini-repeat", &rest)) {
+        fault_repeat(&c->ini, rest);
     } else if (fault_word(s, "outcome", &rest)) {
         c->outcome = rest[0];
     } else if (fault_word(s, "note", &rest) || fault_word(s, "error", &rest) ||
@@ -177,6 +187,28 @@ static inline bool fault_take_line(struct fault_cases *all, struct fault_case *c
         return s[0] == '\0' || s[0] == '#';
     }
     return true;
+}
+
+/* N <tab> outcomes <tab> the kind in words */
+static inline void fault_kinds_read(struct fault_cases *all, const char *path)
+{
+    FILE *f = fopen(path, "rb");
+    char line[512];
+    if (f == NULL)
+        fail_msg("cannot open %s", path);
+    while (f != NULL && fgets(line, sizeof line, f) != NULL) {
+        char *rest;
+        if (line[0] == '#')
+            continue;
+        struct fault_kind *k = ARENA_PUSH(all->arena, all->kinds, all->n_kinds, all->cap_kinds);
+        k->number = strtol(line, &rest, 10);
+        char *words = *rest == '\t' ? strchr(rest + 1, '\t') : NULL;
+        if (k->number <= 0 || words == NULL || strlen(words) < 8)
+            fail_msg("%s: no line of a kind: %s", path, line);
+        k->outcomes = arena_copy_n(all->arena, rest + 1, (size_t)(words - rest) - 1);
+    }
+    if (f != NULL)
+        fclose(f);
 }
 
 static inline void fault_cases_read(struct fault_cases *all, const char *path)
