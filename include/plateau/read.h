@@ -94,7 +94,8 @@ struct table_row {
     const char *reason; /* why it is left out; NULL when it is not */
     bool by_user;
     const char *excluded_by, *note, *defect; /* "" when none; `ok`, `none`, `good`, `-` give "" */
-    struct cell *cells;                      /* one per table column */
+    bool good;          /* a word in `defect` says so: ok, none, good */
+    struct cell *cells; /* one per table column */
 };
 
 struct repair { /* one kind of repair, assumption or remark, counted */

@@ -53,6 +53,14 @@ enum errc study_run(const struct study *study, const struct trial *trial, const 
 /* The shared flags, alphabetical, for `explain`. */
 const struct flag_spec *study_flags(size_t *n);
 
+/* ---- runs of good shots ---- */
+
+/* Good shots in a row, none bad, that show at this confidence that at least `share` are good: the
+ * least n with share^n <= 1 - confidence (success-run theorem). */
+size_t study_success_run(double share, double confidence);
+/* The share that n good shots in a row show. */
+double study_share_shown(size_t n, double confidence);
+
 /* ---- what studies share: for the modules ------------------------------------------------------
  */
 

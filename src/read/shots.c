@@ -30,10 +30,15 @@ const char *shots_exclusion(const char *s)
     return is_one_of(s, leave, PL_COUNT(leave)) ? "" : s;
 }
 
-const char *shots_defect(const char *s)
+bool shots_says_good(const char *s)
 {
     static const char *const none[] = {"ok", "none", "good"};
-    return number_is_missing(s, strlen(s)) || is_one_of(s, none, PL_COUNT(none)) ? "" : s;
+    return is_one_of(s, none, PL_COUNT(none));
+}
+
+const char *shots_defect(const char *s)
+{
+    return number_is_missing(s, strlen(s)) || shots_says_good(s) ? "" : s;
 }
 
 bool shots_number(const char *s, double *number)

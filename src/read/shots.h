@@ -29,6 +29,8 @@ const char *shots_key(struct reading *r, size_t i, const int *columns, size_t n)
 const char *shots_exclusion(const char *s);
 /* "" for `ok`, `none`, `good`, `-` and the words of a missing reading. */
 const char *shots_defect(const char *s);
+/* The cell says that the part is good; an empty one does not. */
+bool shots_says_good(const char *s);
 /* The shot number of a cell; false when it is no plain number. */
 bool shots_number(const char *s, double *number);
 

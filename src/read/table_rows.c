@@ -157,6 +157,7 @@ static void take_word(struct building *b, struct table_row *row, size_t k, const
         break;
     case ROLE_DEFECT:
         row->defect = joined(b->r, row->defect, shots_defect(s));
+        row->good = row->defect[0] == '\0' && (row->good || shots_says_good(s));
         break;
     case ROLE_VALUE:
     case ROLE_EXCLUDE:

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * What the modules under studies/ would otherwise each have a copy of. */
+#include <math.h>
 #include <string.h>
 
 #include "plateau/study.h"
@@ -78,4 +79,15 @@ enum verdict study_plateau_verdict(const struct plateau_answer *r)
         break;
     }
     return VERDICT_NOT_SHOWN;
+}
+
+size_t study_success_run(double share, double confidence)
+{
+    double n = log(1.0 - confidence) / log(share);
+    return n < 1e9 ? (size_t)ceil(fmax(1.0, n - 1e-9)) : (size_t)1000000000;
+}
+
+double study_share_shown(size_t n, double confidence)
+{
+    return n > 0 ? pow(1.0 - confidence, 1.0 / (double)n) : 0.0;
 }

@@ -10,6 +10,9 @@
 #include "plateau/study.h"
 
 #define COOLING_SHOTS 3 /* asked for at each cooling time */
+/* Good tested times between a defect and the bound that keep the defect from mattering there; our
+ * convention. */
+#define COOLING_CLEAR_TIMES 2
 
 struct cooling_shot {
     size_t row;                      /* of the table */
@@ -87,7 +90,10 @@ struct cooling_limit {
 };
 
 struct cooling_defects {
+    double share;          /* that a run of good shots must show to be free of them */
     size_t n, good;        /* shots with a defect; good ones from the bound on */
+    size_t at_bound;       /* good ones at the bound itself */
+    size_t between;        /* tested times beyond the last defect, up to the bound that decides */
     size_t last;           /* a shot with a defect at the longest time */
     double last_bad, from; /* x; from NAN: seen at the longest */
 };
@@ -143,6 +149,8 @@ void cooling_note_temperature(struct cooling *c, struct cooling_measure *m);
 
 /* cooling_bounds.c */
 void cooling_find_defects(struct cooling *c);
+/* After the decision: a defect far below the bound that decides keeps nothing open. */
+void cooling_clear_defects(struct cooling *c);
 struct cooling_limit *cooling_add_limit(struct cooling *c, struct cooling_measure *m,
                                         const char *criterion);
 const struct cooling_limit *

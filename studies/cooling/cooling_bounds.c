@@ -35,7 +35,7 @@ static double x_of(const struct cooling *c, size_t shot)
 void cooling_find_defects(struct cooling *c)
 {
     struct cooling_defects *d = &c->defects;
-    *d = (struct cooling_defects){.last_bad = -PL_INF, .from = PL_INF};
+    *d = (struct cooling_defects){.share = d->share, .last_bad = -PL_INF, .from = PL_INF};
     for (size_t i = 0; i < c->n; i++) {
         if (cooling_row(c, i)->defect[0] == '\0')
             continue;
@@ -48,23 +48,90 @@ void cooling_find_defects(struct cooling *c)
     for (size_t i = 0; i < c->n; i++)
         if (x_of(c, i) > d->last_bad)
             d->from = fmin(d->from, x_of(c, i));
-    for (size_t i = 0; i < c->n; i++)
+    for (size_t i = 0; i < c->n; i++) {
         d->good += x_of(c, i) >= d->from;
+        d->at_bound += x_of(c, i) <= d->from && x_of(c, i) > d->last_bad;
+    }
     struct cooling_limit *l = cooling_add_limit(c, NULL, "ejection_defects");
     l->bounded = isfinite(d->from);
     l->withdraws = !l->bounded;
-    /* a few good shots do not show that a defect is gone */
-    l->verdict = l->bounded ? VERDICT_NOT_SHOWN : cooling_cap(c, NULL, VERDICT_NOT_MET);
+    /* a few good shots do not show that a defect is gone; at longer times they tell nothing of this
+     * one */
+    bool shown = d->at_bound >= study_success_run(d->share, c->confidence);
+    l->verdict = cooling_cap(c, NULL,
+                             !l->bounded ? VERDICT_NOT_MET
+                             : shown     ? VERDICT_MET
+                                         : VERDICT_NOT_SHOWN);
     l->low = d->last_bad;
     l->high = l->bounded ? d->from : PL_NAN;
     l->model = "tested closed times";
     l->rows = c->n;
 }
 
-/* Exact lower bound of the share of good shots when all of n are good. */
-static double good_share(const struct cooling *c, size_t n)
+/* Tested closed times, the same ones once, in (low, high]. */
+static size_t times_between(const struct cooling *c, double low, double high)
 {
-    return pow(1.0 - c->confidence, 1.0 / (double)n);
+    size_t n = 0;
+    for (size_t i = 0; i < c->n_settings; i++) {
+        double x = c->setting[i].x;
+        bool again = false;
+        for (size_t k = 0; k < i; k++)
+            again = again || c->setting[k].x == x;
+        n += !again && x > low && x <= high;
+    }
+    return n;
+}
+
+void cooling_clear_defects(struct cooling *c)
+{
+    struct cooling_defects *d = &c->defects;
+    for (size_t i = 0; i < c->n_limits; i++) {
+        struct cooling_limit *l = &c->limit[i];
+        if (l->m != NULL || !l->bounded || c->decides == NULL || c->decides == l)
+            continue;
+        d->between = times_between(c, d->last_bad, c->decides->high);
+        if (d->between >= COOLING_CLEAR_TIMES && l->verdict == VERDICT_NOT_SHOWN)
+            l->verdict = cooling_cap(c, NULL, VERDICT_MET);
+    }
+}
+
+/* Good shots still missing at the bound, and what a row of the table needs for them. */
+static const char *run_text(const struct cooling *c, size_t need)
+{
+    const struct cooling_defects *d = &c->defects;
+    return arena_printf(
+        c->a,
+        "run %zu more shots there%s; one row each: the times, and ok under defect where the parts "
+        "are good, with the other cells left empty; then at least %s of them are shown to be good",
+        need - d->at_bound, c->hold_from != NULL ? ", at the same hold time" : "",
+        cooling_share_text(c, d->share));
+}
+
+static const char *edge_sentence(const struct cooling *c, const struct cooling_limit *l)
+{
+    const struct cooling_defects *d = &c->defects;
+    size_t need = study_success_run(d->share, c->confidence);
+    const char *seen = cooling_time(c, d->last_bad, PL_NAN);
+    const char *from = cooling_time(c, d->from, PL_NAN);
+    const char *defect = cooling_row(c, d->last)->defect;
+    if (c->decides != NULL && c->decides != l && d->between >= COOLING_CLEAR_TIMES)
+        return arena_printf(c->a,
+                            "the last defect (\"%s\") was seen at %s, far below the bound: all %zu "
+                            "shots from %s on were good, at %zu tested times up to the bound",
+                            defect, seen, d->good, from, d->between);
+    const char *shown =
+        arena_printf(c->a,
+                     "the last defect (\"%s\") was seen at %s, and all %zu shots at %s were good: "
+                     "at %s confidence that shows only that at least %s are good",
+                     defect, seen, d->at_bound, from, cooling_confidence(c),
+                     cooling_share_text(c, study_share_shown(d->at_bound, c->confidence)));
+    if (d->at_bound >= need)
+        return arena_printf(c->a,
+                            "the last defect (\"%s\") was seen at %s, and all %zu shots at %s were "
+                            "good: at %s confidence at least %s are",
+                            defect, seen, d->at_bound, from, cooling_confidence(c),
+                            cooling_share_text(c, study_share_shown(d->at_bound, c->confidence)));
+    return arena_printf(c->a, "%s; %s", shown, run_text(c, need));
 }
 
 void cooling_note_defects(struct cooling *c)
@@ -73,24 +140,23 @@ void cooling_note_defects(struct cooling *c)
     const struct cooling_limit *l = cooling_limit_of(c, NULL, "ejection_defects");
     if (l == NULL)
         return;
+    const struct fact *fact = facts_find(&c->trial->facts, "criteria", "defect_free_share");
     struct criterion *k = finding_criterion(c->f, "ejection_defects");
     k->title = "no defect from ejecting too early";
-    k->dimension = DIM_COUNT;
-    k->limit_wording = "no defect from the bound on";
-    k->limit = 0.0;
-    k->value = l->bounded ? 0.0 : (double)d->n;
+    k->dimension = DIM_RATIO;
+    k->limit_wording =
+        arena_printf(c->a, "%s of the shots shown to be good", cooling_share_text(c, d->share));
+    k->limit = d->share;
+    k->value = l->bounded ? 1.0 : PL_NAN;
+    k->low = l->bounded ? study_share_shown(d->at_bound, c->confidence) : PL_NAN;
+    k->high = l->bounded ? PL_INF : PL_NAN;
+    k->level = c->confidence;
     k->sides = 1;
-    k->origin = 'C';
+    k->origin = fact != NULL && fact->given ? 'G' : 'C';
     k->verdict = l->verdict;
-    k->shots_to_decide = l->verdict == VERDICT_NOT_SHOWN ? -1 : 0;
     k->because =
         l->bounded
-            ? arena_printf(c->a,
-                           "the last defect (\"%s\") was seen at %s, and %zu shots from %s on were "
-                           "good: at %s confidence that shows only that at least %s are good",
-                           cooling_row(c, d->last)->defect, cooling_time(c, d->last_bad, PL_NAN),
-                           d->good, cooling_time(c, d->from, PL_NAN), cooling_confidence(c),
-                           cooling_share_text(c, good_share(c, d->good)))
+            ? edge_sentence(c, l)
             : arena_printf(c->a, "a defect (\"%s\") was seen at %s, the longest tested",
                            cooling_row(c, d->last)->defect, cooling_time(c, d->last_bad, PL_NAN));
 }

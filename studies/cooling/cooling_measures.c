@@ -57,7 +57,8 @@ static bool has_value(const struct table_row *row, size_t column)
     return row->cells[column].kind == CELL_VALUE;
 }
 
-/* A reading, a defect, or a table in which nothing but defects is looked for. */
+/* A reading, a defect or the word that there is none, or a table in which nothing but defects is
+ * looked for. */
 bool cooling_has_reading(const struct cooling *c, size_t shot)
 {
     const struct table_row *row = cooling_row(c, shot);
@@ -68,7 +69,7 @@ bool cooling_has_reading(const struct cooling *c, size_t shot)
             if (has_value(row, i))
                 return true;
         }
-    return !any || row->defect[0] != '\0';
+    return !any || row->defect[0] != '\0' || row->good;
 }
 
 /* ---- columns of a measure ----------------------------------------------------------------------

@@ -127,7 +127,8 @@ static void for_dimension(struct cooling *c, const struct cooling_measure *m)
     struct plateau_next next[2];
     if (m->r.shot_sd > m->r.tolerance)
         return; /* the scatter comes first: more cooling times would show nothing */
-    size_t n = plateau_next_shots(&m->blocks, &m->options, &m->r, c->time_step, COOLING_SHOTS, next);
+    size_t n =
+        plateau_next_shots(&m->blocks, &m->options, &m->r, c->time_step, COOLING_SHOTS, next);
     for (size_t i = 0; i < n; i++)
         for (size_t j = 0; j < next[i].n; j++) {
             double x = next[i].kind == NEXT_SHORTER ? shorter(c) : next[i].at[j];
@@ -201,6 +202,22 @@ static void for_limit(struct cooling *c, const struct cooling_limit *l)
     }
 }
 
+/* A run of good shots at the bound, where a defect was seen next to it. */
+static void for_defects(struct cooling *c)
+{
+    const struct cooling_limit *l = cooling_limit_of(c, NULL, "ejection_defects");
+    if (l == NULL || !l->bounded || l->verdict != VERDICT_NOT_SHOWN || c->hold_from == NULL)
+        return;
+    size_t need = study_success_run(c->defects.share, c->confidence);
+    if (need <= c->defects.at_bound)
+        return;
+    ask_for(c, c->defects.from, (int)fmin((double)(need - c->defects.at_bound), 1e6),
+            "a defect was seen next to this time; only a run of good parts shows that it is gone",
+            arena_printf(c->a, "if all are good, at least %s are shown to be",
+                         cooling_share_text(c, c->defects.share)),
+            PL_NAN, PL_NAN);
+}
+
 void cooling_next_shots(struct cooling *c)
 {
     if (c->n == 0)
@@ -210,4 +227,5 @@ void cooling_next_shots(struct cooling *c)
             for_limit(c, &c->limit[i]);
     if (c->decides != NULL)
         for_limit(c, c->decides);
+    for_defects(c);
 }

@@ -29,6 +29,10 @@ static const struct column_spec columns[] = {
 };
 
 static const struct criterion_spec criteria[] = {
+    {"defect_free_share", DIM_RATIO, 0.95, NAN, 'C', "95 %",
+     "Share of the shots that a run of good ones must show to be free of defects where a defect "
+     "was seen next to the bound: 59 good shots in a row show 95 % at a confidence of 95 % "
+     "(success-run theorem)."},
     {"pressure_use_max", DIM_RATIO, 0.90, NAN, 'C', "90 % of the available pressure",
      "Largest share of the available pressure that filling may take. Above it a small rise in "
      "viscosity or a cold nozzle leaves the press short of pressure, and the fill time is no "
@@ -42,10 +46,13 @@ static const struct criterion_spec criteria[] = {
      "the slowest to the fastest tested fill."},
 };
 
-static double criterion_value(const struct viscosity *v, size_t i)
+static double criterion_value(const struct viscosity *v, const char *name)
 {
-    double x = facts_number(&v->trial->facts, "criteria", criteria[i].name, PL_NAN);
-    return isfinite(x) ? x : criteria[i].absolute;
+    double x = facts_number(&v->trial->facts, "criteria", name, PL_NAN);
+    for (size_t i = 0; i < PL_COUNT(criteria) && !isfinite(x); i++)
+        if (strcmp(criteria[i].name, name) == 0)
+            x = criteria[i].absolute;
+    return x;
 }
 
 /* What the press can give, as melt pressure. */
@@ -131,18 +138,21 @@ static enum errc analyze(const struct trial *trial, const struct table *table, s
                          struct error *e)
 {
     struct viscosity v = {.trial = trial, .table = table, .f = out, .a = out->arena};
-    v.use_max = criterion_value(&v, 0);
+    v.use_max = criterion_value(&v, "pressure_use_max");
+    v.good_share = fmin(fmax(criterion_value(&v, "defect_free_share"), 1e-6), 1.0 - 1e-6);
     v.options = (struct visc_options){.confidence =
                                           facts_number(&trial->facts, "report", "confidence", 0.95),
-                                      .disturbance = criterion_value(&v, 1),
-                                      .tolerance = criterion_value(&v, 2)};
+                                      .disturbance = criterion_value(&v, "speed_disturbance"),
+                                      .tolerance = criterion_value(&v, "viscosity_tolerance")};
     v.available = available_pressure(trial);
     study_note_files(out, table);
     viscosity_collect(&v, false, true, &v.data);
     TRY(solve(&v, e));
     note_operating_point(&v);
-    viscosity_criteria(&v);
+    viscosity_tolerance_criterion(&v);
     viscosity_bounds(&v);
+    viscosity_pressure_criterion(&v);
+    viscosity_defect_criteria(&v);
     viscosity_decision(&v);
     viscosity_quantities(&v);
     viscosity_models(&v);

@@ -31,14 +31,23 @@ struct viscosity_data {
     double time_step, pressure_step, peak_step;
 };
 
+/* The good condition next to one with a defect. */
+struct viscosity_edge {
+    const struct viscosity_block *good, *bad; /* NULL: no defect ends the range on this side */
+    size_t shots;                             /* good ones at its setting */
+    size_t between; /* good settings beyond the defect, up to the bound that decides */
+    enum verdict verdict;
+};
+
 struct viscosity {
     const struct trial *trial;
     const struct table *table;
     struct finding *f;
     struct arena *a;
     struct visc_options options;
-    double use_max;   /* pressure_use_max */
-    double available; /* melt pressure, NAN */
+    double use_max;    /* pressure_use_max */
+    double good_share; /* defect_free_share */
+    double available;  /* melt pressure, NAN */
     struct viscosity_data data;
     /* the blocks that tell of the melt, and the answer from them */
     size_t *free; /* indices of blocks */
@@ -48,7 +57,8 @@ struct viscosity {
     bool no_rise; /* pressure is not shown to rise with speed: it tells of a limit, not of the melt
                    */
     struct visc_answer r;
-    enum verdict verdict; /* of viscosity_tolerance */
+    enum verdict verdict;          /* of viscosity_tolerance */
+    struct viscosity_edge edge[2]; /* slow, fast */
 };
 
 /* viscosity_data.c */
@@ -76,7 +86,10 @@ double viscosity_shear_rate_time(const struct viscosity *v, bool *slit_is_narrow
 
 /* viscosity_notes.c */
 void viscosity_quantities(struct viscosity *v);
-void viscosity_criteria(struct viscosity *v);
+void viscosity_tolerance_criterion(struct viscosity *v);
+/* after the bounds: */
+void viscosity_pressure_criterion(struct viscosity *v);
+void viscosity_defect_criteria(struct viscosity *v);
 void viscosity_models(struct viscosity *v);
 void viscosity_conditions(struct viscosity *v);
 

@@ -3,11 +3,15 @@
  * Bounds on the fill time, and the same on the injection speed. The tested, unlimited, defect-free
  * range holds them all: what a curve or a formula would allow beyond it nobody has seen. */
 #include <math.h>
+#include <string.h>
 
 #include "viscosity.h"
 
 #define FILLED_AT_TRANSFER 0.98 /* share of the part that passes the gate before transfer */
 #define THIN_SLIT 10.0
+#define CLEAR_SETTINGS 2 /* good ones between a defect and the bound; our convention */
+
+static const char DEFECT_CRITERION[] = "defect_free_share";
 
 /* ---- the range
  * ---------------------------------------------------------------------------------------- */
@@ -155,7 +159,10 @@ static void knee_bound(struct viscosity *v, const struct range *range)
                .grade = v->r.follows_range ? BOUND_CONVENTION : BOUND_LIMIT,
                .model = v->r.model[v->r.best].name,
                .criterion = "viscosity_tolerance",
-               .verdict = v->verdict,
+               /* that small only at fills nobody should run */
+               .verdict = k->low < range->fastest * (1.0 - 1e-9)
+                              ? verdict_worst(v->verdict, VERDICT_NOT_SHOWN)
+                              : v->verdict,
                .rows = v->r.line.n_rows,
                .because = arena_printf(
                    v->a,
@@ -188,8 +195,8 @@ static void edge_bound(struct viscosity *v, const struct range *range, bool fast
                      .high = fast ? good : fmax(beyond, good),
                      .grade = BOUND_LIMIT,
                      .model = "tested conditions",
-                     .criterion = NULL,
-                     .verdict = bad->defect != NULL ? VERDICT_NOT_SHOWN : VERDICT_MET,
+                     .criterion = bad->defect != NULL ? DEFECT_CRITERION : NULL,
+                     .verdict = VERDICT_MET, /* of a defect: judged when all bounds are there */
                      .rows = range->rows,
                      .because = arena_printf(v->a,
                                              "the %s condition that is free of trouble; the one at "
@@ -197,6 +204,72 @@ static void edge_bound(struct viscosity *v, const struct range *range, bool fast
                                              fast ? "fastest" : "slowest",
                                              viscosity_setting(v, bad), what_is_bad(v, bad)),
                  });
+}
+
+/* ---- defects next to the range
+ * ------------------------------------------------------------------------------------- */
+
+static const struct viscosity_block *at_time(const struct viscosity *v, double t)
+{
+    for (size_t i = 0; i < v->data.n_blocks; i++)
+        if (is_good(&v->data.block[i]) && v->data.block[i].time == t)
+            return &v->data.block[i];
+    return NULL;
+}
+
+static bool same_setting(const struct viscosity *v, const struct viscosity_block *a,
+                         const struct viscosity_block *b)
+{
+    return v->data.by_speed ? a->speed == b->speed : a == b;
+}
+
+/* Good settings from the defect up to a fill time. */
+static size_t settings_between(const struct viscosity *v, const struct viscosity_block *bad,
+                               double t, bool fast)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < v->data.n_blocks; i++) {
+        const struct viscosity_block *b = &v->data.block[i];
+        bool inside =
+            fast ? b->time > bad->time && b->time <= t : b->time < bad->time && b->time >= t;
+        bool again = false;
+        for (size_t k = 0; k < i; k++)
+            again = again || (is_good(&v->data.block[k]) && same_setting(v, &v->data.block[k], b));
+        n += inside && is_good(b) && !again;
+    }
+    return n;
+}
+
+/* A defect far beyond the bound that decides keeps nothing open; next to it, only a run of good
+ * shots shows that it is gone. */
+static void judge_edge(struct viscosity *v, const struct range *range, bool fast)
+{
+    struct viscosity_edge *e = &v->edge[fast];
+    e->bad = fast ? range->fast_bad : range->slow_bad;
+    double good = fast ? range->fastest : range->slowest, decides = good;
+    if (e->bad == NULL || e->bad->defect == NULL || !isfinite(good))
+        return;
+    e->good = at_time(v, good);
+    if (e->good == NULL)
+        return;
+    for (size_t i = 0; i < v->data.n_blocks; i++)
+        if (is_good(&v->data.block[i]) && same_setting(v, &v->data.block[i], e->good))
+            e->shots += v->data.block[i].n;
+    enum bound_side side = fast ? BOUND_LOWER : BOUND_UPPER;
+    for (size_t i = 0; i < v->f->n_bounds; i++) {
+        const struct bound *b = &v->f->bounds[i];
+        if (b->side == side && b->dimension == DIM_TIME)
+            decides = fast ? fmax(decides, b->value) : fmin(decides, b->value);
+    }
+    e->between = settings_between(v, e->bad, decides, fast);
+    bool run = e->shots >= study_success_run(v->good_share, v->options.confidence);
+    e->verdict = run || e->between >= CLEAR_SETTINGS ? VERDICT_MET : VERDICT_NOT_SHOWN;
+    for (size_t i = 0; i < v->f->n_bounds; i++) {
+        struct bound *b = &v->f->bounds[i];
+        bool mine = (b->dimension == DIM_TIME) == (b->side == side);
+        if (mine && b->criterion != NULL && strcmp(b->criterion, DEFECT_CRITERION) == 0)
+            b->verdict = e->verdict;
+    }
 }
 
 /* ---- the fast side
@@ -340,4 +413,6 @@ void viscosity_bounds(struct viscosity *v)
         pressure_bound(v, &range);
     }
     gate_bound(v, &range);
+    judge_edge(v, &range, false);
+    judge_edge(v, &range, true);
 }

@@ -38,7 +38,7 @@ const struct flag_spec viscosity_flags[VISCOSITY_FLAGS] = {
      "Use the bound as a convention: it makes moldings comparable, it is no property of the melt. "
      "Test over the range of speeds you would really use."},
     {"knee-not-reached", FLAG_DOUBT,
-     "Even at the fastest usable fill, a slower fill changes viscosity by more than the tolerance: "
+     "Even at the fastest tested fill, a slower fill changes viscosity by more than the tolerance: "
      "no "
      "slowest fill time can be given.",
      "Test faster fills, as far as press, mold and material allow."},

@@ -11,7 +11,7 @@
 static const char *criterion_wording(const struct viscosity *v, const char *key, char *origin)
 {
     const struct fact *f = facts_find(&v->trial->facts, "criteria", key);
-    *origin = f != NULL && f->given ? 'G' : strcmp(key, "pressure_use_max") == 0 ? 'C' : 'O';
+    *origin = f != NULL && f->given ? 'G' : strcmp(key, "viscosity_tolerance") != 0 ? 'C' : 'O';
     return f != NULL ? f->text : NULL;
 }
 
@@ -105,7 +105,9 @@ void viscosity_quantities(struct viscosity *v)
         add(v, "peak_pressure_step", "step of the readings of peak pressure", DIM_PRESSURE,
             v->data.peak_step, "from the digits as written", NULL);
     if (v->available > 0.0) {
-        struct visc_value p = visc_pressure_at(r, r->fastest);
+        /* parts with defects use nothing */
+        double fastest = v->edge[1].good != NULL ? v->edge[1].good->time : r->fastest;
+        struct visc_value p = visc_pressure_at(r, fastest);
         add(v, "available_pressure", "available pressure", DIM_PRESSURE, v->available,
             "the smaller of [press] max_injection_pressure and pressure_limit, as far as given",
             NULL);
@@ -143,11 +145,11 @@ static int shots_to_decide(const struct viscosity *v, const struct visc_value *x
     return more < 1.0 ? 1 : (int)more;
 }
 
-static void tolerance_criterion(struct viscosity *v)
+void viscosity_tolerance_criterion(struct viscosity *v)
 {
     const struct visc_value *x = &v->r.effect_at_fastest;
     struct criterion *c = finding_criterion(v->f, "viscosity_tolerance");
-    c->title = "effect of a slower fill at the fastest usable fill";
+    c->title = "effect of a slower fill at the fastest tested fill";
     c->dimension = DIM_RATIO;
     c->limit_wording = criterion_wording(v, "viscosity_tolerance", &c->origin);
     c->limit = v->options.tolerance;
@@ -182,13 +184,16 @@ static void tolerance_criterion(struct viscosity *v)
     v->verdict = c->verdict;
 }
 
-static void pressure_criterion(struct viscosity *v)
+/* Within the window pressure is least at the slowest fill: where that takes too much, all do. */
+void viscosity_pressure_criterion(struct viscosity *v)
 {
     if (!v->solved || !(v->available > 0.0))
         return;
-    struct visc_value p = visc_pressure_at(&v->r, v->r.slowest);
+    double bound = bound_of(v, BOUND_UPPER), t = isfinite(bound) ? bound : v->r.slowest;
+    struct visc_value p = visc_pressure_at(&v->r, t);
     struct criterion *c = finding_criterion(v->f, "pressure_use_max");
-    c->title = "pressure use at the slowest usable fill";
+    c->title = isfinite(bound) ? "pressure use at the slowest fill allowed"
+                               : "pressure use at the slowest tested fill";
     c->dimension = DIM_RATIO;
     c->limit_wording = criterion_wording(v, "pressure_use_max", &c->origin);
     c->limit = v->use_max;
@@ -200,16 +205,59 @@ static void pressure_criterion(struct viscosity *v)
     struct visc_value use = {c->value, c->low, c->high};
     c->verdict = against(&use, c->limit);
     c->shots_to_decide = c->verdict == VERDICT_NOT_SHOWN ? shots_to_decide(v, &use, c->limit) : 0;
-    c->because =
-        arena_printf(v->a, "filling in %s takes %s, %s of the %s available",
-                     viscosity_time(v, v->r.slowest, PL_NAN), viscosity_pressure(v, p.value),
-                     viscosity_percent(v, c->value), viscosity_pressure(v, v->available));
+    c->because = arena_printf(v->a, "filling in %s takes %s, %s of the %s available",
+                              viscosity_time(v, t, PL_NAN), viscosity_pressure(v, p.value),
+                              viscosity_percent(v, c->value), viscosity_pressure(v, v->available));
 }
 
-void viscosity_criteria(struct viscosity *v)
+static const char *edge_sentence(const struct viscosity *v, const struct viscosity_edge *e,
+                                 size_t need)
 {
-    tolerance_criterion(v);
-    pressure_criterion(v);
+    const char *seen =
+        arena_printf(v->a, "%s shows \"%s\"", viscosity_setting(v, e->bad), e->bad->defect);
+    if (e->between > 1)
+        return arena_printf(v->a, "%s, far beyond the bound: %zu settings up to it are good", seen,
+                            e->between);
+    struct text t;
+    text_init(&t, v->a);
+    text_addf(&t,
+              "%s, and all %zu shots at %s, next to it, are good: at %s confidence at least %s "
+              "of them are",
+              seen, e->shots, viscosity_setting(v, e->good),
+              viscosity_percent(v, v->options.confidence),
+              viscosity_percent(v, floor(1e3 * study_share_shown(e->shots, v->options.confidence)) /
+                                       1e3));
+    if (e->shots < need)
+        text_addf(&t,
+                  "; run %zu more shots there, one row each, with ok under defect where the "
+                  "parts are good; then at least %s are shown to be",
+                  need - e->shots, viscosity_percent(v, v->good_share));
+    return t.s;
+}
+
+void viscosity_defect_criteria(struct viscosity *v)
+{
+    size_t need = study_success_run(v->good_share, v->options.confidence);
+    for (int fast = 0; fast < 2; fast++) {
+        const struct viscosity_edge *e = &v->edge[fast];
+        if (e->good == NULL)
+            continue;
+        struct criterion *c = finding_criterion(v->f, "defect_free_share");
+        c->title = fast ? "no defect at the fastest fill allowed"
+                        : "no defect at the slowest fill allowed";
+        c->dimension = DIM_RATIO;
+        criterion_wording(v, "defect_free_share", &c->origin);
+        c->limit_wording = arena_printf(v->a, "%s of the shots shown to be good",
+                                        viscosity_percent(v, v->good_share));
+        c->limit = v->good_share;
+        c->value = 1.0;
+        c->low = study_share_shown(e->shots, v->options.confidence);
+        c->high = PL_INF;
+        c->level = v->options.confidence;
+        c->sides = 1;
+        c->verdict = e->verdict;
+        c->because = edge_sentence(v, e, need);
+    }
 }
 
 /* ---- models and conditions

@@ -154,7 +154,7 @@ void viscosity_decision(struct viscosity *v)
  * ------------------------------------------------------------------------------------- */
 
 static void add_shot(struct viscosity *v, double speed, double time, const char *promise,
-                     const char *why)
+                     const char *why, int shots)
 {
     double fastest = facts_number(&v->trial->facts, "press", "max_injection_speed", PL_INF);
     double at = v->data.by_speed ? speed : time;
@@ -164,7 +164,7 @@ static void add_shot(struct viscosity *v, double speed, double time, const char 
     s->setting = v->data.by_speed ? "injection_speed" : "fill_time";
     s->dimension = v->data.by_speed ? DIM_SPEED : DIM_TIME;
     s->at = at;
-    s->shots = SHOTS;
+    s->shots = shots;
     s->promise = promise;
     s->why = why;
 }
@@ -203,18 +203,42 @@ static void split_edge(struct viscosity *v)
         if (good->defect != NULL || good->doubt.what != VISC_FREE || bad->defect == NULL ||
             !(bad->speed > good->speed))
             continue;
-        add_shot(v, 0.5 * (good->speed + bad->speed), PL_NAN,
-                 arena_printf(v->a,
-                              "halves the gap between %s, which is good, and %s, which is not",
-                              viscosity_setting(v, good), viscosity_setting(v, bad)),
-                 "the fastest good fill is only known to lie between the two");
+        add_shot(
+            v, 0.5 * (good->speed + bad->speed), PL_NAN,
+            arena_printf(v->a, "halves the gap between %s, which is good, and %s, which is not",
+                         viscosity_setting(v, good), viscosity_setting(v, bad)),
+            arena_printf(v->a,
+                         "the fastest good fill is only known to lie between the two. Caution: "
+                         "%s shows \"%s\"; go up to this setting in small steps, look at every "
+                         "part, and stop when it shows",
+                         viscosity_setting(v, bad), bad->defect),
+            SHOTS);
         return;
+    }
+}
+
+/* Next to a defect only a run of good parts shows that it is gone. */
+static void runs_at_edges(struct viscosity *v)
+{
+    size_t need = study_success_run(v->good_share, v->options.confidence);
+    for (int fast = 1; fast >= 0; fast--) {
+        const struct viscosity_edge *e = &v->edge[fast];
+        if (e->good == NULL || e->verdict == VERDICT_MET || e->shots >= need)
+            continue;
+        add_shot(v, e->good->speed, e->good->time,
+                 arena_printf(v->a, "if all are good, at least %s are shown to be",
+                              viscosity_percent(v, v->good_share)),
+                 arena_printf(
+                     v->a, "%s shows \"%s\"; only a run of good parts shows that it is gone here",
+                     viscosity_setting(v, e->bad), e->bad->defect),
+                 (int)fmin((double)(need - e->shots), 1e6));
     }
 }
 
 void viscosity_next_shots(struct viscosity *v)
 {
     split_edge(v);
+    runs_at_edges(v);
     if (!v->solved)
         return;
     const struct viscosity_block *fast = extreme(v, true), *slow = extreme(v, false);
@@ -223,9 +247,9 @@ void viscosity_next_shots(struct viscosity *v)
                  arena_printf(v->a, "carries the tested range from %s to about %s",
                               viscosity_time(v, fast->time, PL_NAN),
                               viscosity_time(v, fast->time / FASTER, PL_NAN)),
-                 "the effect of a slower fill is not yet small at the fastest tested fill");
+                 "the effect of a slower fill is not yet small at the fastest tested fill", SHOTS);
     if (slow->defect == NULL && slow->time / fast->time < WIDE)
         add_shot(v, slow->speed * slow->time / (WIDE * fast->time), fast->time * WIDE,
                  "spans a factor of ten in fill time",
-                 "over a narrow range the curve's shape cannot be told");
+                 "over a narrow range the curve's shape cannot be told", SHOTS);
 }

@@ -345,9 +345,12 @@ static void defects_bound_too(void **state)
     assert_true(b == &f.bounds[0]);
     assert_near(quantity(&f, "closed_time_min")->high, b->value, 0.0, 0.0);
     assert_true(isnan(quantity(&f, "closed_time_min")->value));
-    /* nine good shots at 7, 8 and 9 s: 0.05^(1/9) = 71.69 % */
-    assert_says(criterion(&f, "ejection_defects")->because, "9 shots from");
-    assert_says(criterion(&f, "ejection_defects")->because, "71.68 %");
+    /* three good shots at 7 s, those at 8 and 9 s do not count there: 0.05^(1/3) = 36.84 %; the
+     * least n with 0.95^n <= 0.05 is 59 */
+    assert_says(criterion(&f, "ejection_defects")->because, "all 3 shots at 14.1 s were good");
+    assert_says(criterion(&f, "ejection_defects")->because,
+                "at least 36.84 % are good; run 56 more");
+    assert_lre(criterion(&f, "ejection_defects")->low, 0.36840314986403864, 10);
     assert_int_equal(f.verdict, VERDICT_NOT_SHOWN);
     for (size_t i = 0; i < f.n_next_shots; i++)
         assert_true(f.next_shots[i].at > 6.0);
@@ -359,6 +362,57 @@ static void defects_bound_too(void **state)
     assert_int_equal(f.n_bounds, 0);
     assert_int_equal(criterion(&f, "ejection_defects")->verdict, VERDICT_NOT_MET);
     assert_says(f.decision, "parts still had defects at 16.1 s");
+}
+
+/* Rows of a run of parts carry the times and the word that they are good, and nothing else. */
+static void run_of_good_parts_shows_the_bound(void **state)
+{
+    (void)state;
+    for (int n = 55; n <= 56; n++) {
+        struct shot s[ROWS];
+        clean_study(s, 3, 0.0);
+        for (size_t i = 0; i < ROWS; i++)
+            if (s[i].cooling == 6.0 && i % 3 == 0)
+                s[i].defect = "stuck";
+        struct text t;
+        text_init(&t, arena);
+        text_add(&t, as_text(s, ROWS));
+        for (int k = 0; k < n; k++)
+            text_add(&t, "7.00,6.50,,,,,ok,\n");
+        struct finding f = analyze(t.s, DIMENSIONS EJECTION);
+        const struct criterion *k = criterion(&f, "ejection_defects");
+        assert_int_equal(f.rows_used, ROWS + n);
+        assert_int_equal(k->verdict, n == 56 ? VERDICT_MET : VERDICT_NOT_SHOWN);
+        assert_int_equal(f.verdict, k->verdict);
+        assert_int_equal(bound_of(&f, "ejection_defects")->verdict, k->verdict);
+        assert_false(finding_has_flag(&f, "repeated-row"));
+    }
+}
+
+/* One part stuck at the shortest time; length decides far beyond it. Entered or not, the defect
+ * changes nothing there. */
+static void defect_far_below_the_bound(void **state)
+{
+    (void)state;
+    struct shot s[ROWS];
+    clean_study(s, 3, 0.0);
+    struct finding without = run(s, ROWS, DIMENSIONS);
+    assert_int_equal(without.verdict, VERDICT_MET);
+    double shortest = s[0].cooling;
+    for (size_t i = 0; i < ROWS; i++)
+        shortest = fmin(shortest, s[i].cooling);
+    for (size_t i = 0, done = 0; i < ROWS && !done; i++)
+        if (s[i].cooling <= shortest) {
+            s[i].defect = "stuck";
+            done = 1;
+        }
+    struct finding f = run(s, ROWS, DIMENSIONS);
+    const struct criterion *k = criterion(&f, "ejection_defects");
+    assert_int_equal(k->verdict, VERDICT_MET);
+    assert_says(k->because, "far below the bound");
+    assert_int_equal(f.verdict, VERDICT_MET);
+    assert_near(f.bounds[0].value, without.bounds[0].value, 1e-9, 0.0);
+    assert_non_null(flag_of(&f, "ejection-defects"));
 }
 
 static void nothing_but_defects(void **state)
@@ -475,6 +529,8 @@ int main(void)
     TEST(too_hot_at_the_longest);
     TEST(the_hottest_cavity);
     TEST(defects_bound_too);
+    TEST(run_of_good_parts_shows_the_bound);
+    TEST(defect_far_below_the_bound);
     TEST(nothing_but_defects);
     TEST(ages_on_both_sides);
     TEST(ages_not_given_or_young);

@@ -167,6 +167,80 @@ static void defects_end_the_range(void **state)
     arena_free(a);
 }
 
+static const struct criterion *defect_criterion(const struct finding *f)
+{
+    for (size_t i = 0; i < f->n_criteria; i++)
+        if (strcmp(f->criteria[i].name, "defect_free_share") == 0)
+            return &f->criteria[i];
+    return NULL;
+}
+
+/* Flash at 240 mm/s: 59 good shots in a row at 150 show 95 % at 95 % (0.95^59 = 0.0485, 0.95^58 =
+ * 0.0510). */
+static void a_run_of_good_parts_shows_the_edge(void **state)
+{
+    (void)state;
+    static const char *const defect[PL_COUNT(speeds)] = {NULL, NULL, NULL,   NULL,
+                                                         NULL, NULL, "flash"};
+    for (int shots = 58; shots <= 59; shots++) {
+        struct arena *a = arena_new();
+        struct finding f;
+        struct text t;
+        text_init(&t, a);
+        text_add(&t, speed_csv(a, defect));
+        for (int i = 3; i < shots; i++)
+            text_addf(&t, "%d,150,0.4500,%.3f,ok\n", 100 + i,
+                      40.0 * pow(0.45, -0.35) * (1.0 + 0.001 * (i % 7 - 3)));
+        analyze(a, t.s, "", &f);
+        enum verdict want = shots == 59 ? VERDICT_MET : VERDICT_NOT_SHOWN;
+        assert_int_equal(defect_criterion(&f)->verdict, want);
+        assert_int_equal(bound_of(&f, "injection_speed", BOUND_UPPER, "tested conditions")->verdict,
+                         want);
+        if (shots == 58) {
+            assert_non_null(strstr(defect_criterion(&f)->because, "run 1 more shots"));
+            assert_int_equal(f.next_shots[1].shots, 1);
+            assert_lre(f.next_shots[1].at, 150.0, 9);
+            assert_non_null(strstr(f.next_shots[0].why, "Caution: 240 mm/s shows \"flash\""));
+        }
+        arena_free(a);
+    }
+}
+
+/* The gate's rate allows 1.35 s at most: flash at 0.3 s lies three good settings beyond. */
+static void a_defect_far_beyond_the_bound(void **state)
+{
+    (void)state;
+    static const char *const defect[PL_COUNT(speeds)] = {NULL, NULL, NULL,   NULL,
+                                                         NULL, NULL, "flash"};
+    struct arena *a = arena_new();
+    struct finding f;
+    analyze(a, speed_csv(a, defect),
+            "[mold]\npart_volume = 18.4 cm3\ngate_width = 4 mm\ngate_thickness = 1 mm\n"
+            "[material]\nmax_shear_rate = 20000 1/s\n",
+            &f);
+    assert_int_equal(defect_criterion(&f)->verdict, VERDICT_MET);
+    assert_int_equal(bound_of(&f, "injection_speed", BOUND_UPPER, "tested conditions")->verdict,
+                     VERDICT_MET);
+    analyze(a, speed_csv(a, NULL), "", &f);
+    assert_null(defect_criterion(&f));
+    arena_free(a);
+}
+
+/* Pressure is judged where filling is slowest inside the limits, not beyond them. */
+static void pressure_at_the_slowest_fill_allowed(void **state)
+{
+    (void)state;
+    struct arena *a = arena_new();
+    struct finding f;
+    analyze(a, speed_csv(a, NULL),
+            "[press]\npressure_basis = melt\nmax_injection_pressure = 100 MPa\n", &f);
+    const struct bound *slow = bound_of(&f, "fill_time", BOUND_UPPER, NULL);
+    assert_string_equal(f.criteria[1].name, "pressure_use_max");
+    assert_near(f.criteria[1].value, 0.4 * pow(slow->value, -0.35), 1e-3, 0);
+    assert_string_equal(f.criteria[1].title, "pressure use at the slowest fill allowed");
+    arena_free(a);
+}
+
 /* 40 t^-0.35 MPa reaches 90 % of 100 MPa at t = (40/90)^(1/0.35) = 0.0986 s, faster than the
  * fastest fill, 0.3 s: the bound stays there. 90 % of 63 MPa: (40/56.7)^(1/0.35) = 0.36905 s. */
 static void pressure_use(void **state)
@@ -420,6 +494,9 @@ int main(void)
         cmocka_unit_test(exact_power_law),
         cmocka_unit_test(speed_follows_fill_time),
         cmocka_unit_test(defects_end_the_range),
+        cmocka_unit_test(a_run_of_good_parts_shows_the_edge),
+        cmocka_unit_test(a_defect_far_beyond_the_bound),
+        cmocka_unit_test(pressure_at_the_slowest_fill_allowed),
         cmocka_unit_test(pressure_use),
         cmocka_unit_test(too_little_pressure),
         cmocka_unit_test(gate_rate),
