@@ -44,16 +44,16 @@
       "A line of trial.ini is neither `key = value` nor a section nor a comment.",                 \
       "Put key and value on one line, or `#` before a remark.")                                    \
     C("no-key", "A line of trial.ini begins with the equals sign.", "Write the key before it.")    \
-    C("not-a-csv-file",                                                                            \
-      "A workbook, or a table of text whose name does not end in .csv, has the name of a study "   \
-      "that has no CSV file. It is not read, so the study is missing from the report.",            \
-      "Save the sheet as CSV, or rename the text file, under the name of the study.")              \
     C("no-study-files",                                                                            \
       "No file in the folder is named after a study, so there is nothing to analyze.",             \
       "Name each file after its study, or list the files under [studies] in trial.ini.")           \
     C("no-study-in-key",                                                                           \
       "A key of [columns] or [units] does not say to which study's files it belongs.",             \
       "Write the study and a dot before the column: `gate-freeze.hold_time`.")                     \
+    C("not-a-csv-file",                                                                            \
+      "A workbook, or a table of text whose name does not end in .csv, has the name of a study "   \
+      "that has no CSV file. It is not read, so the study is missing from the report.",            \
+      "Save the sheet as CSV, or rename the text file, under the name of the study.")              \
     C("not-a-quantity", "A value in trial.ini is not a number with a unit, or has more in it.",    \
       "Write one number and its unit, as in the example of the message.")                          \
     C("not-a-rate", "[economics] press_rate is not an amount of money per hour.",                  \

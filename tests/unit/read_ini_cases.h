@@ -275,7 +275,7 @@ static const struct bad_case bad_cases[] = {
     {"[press]\nmax_injection_pressure = 2200 bar 5", "unit-not-known", 2, 31, 35, "`bar 5`"},
     {"[press]\nmax_injection_pressure = 2200 bar, or so", "not-a-quantity", 2, 34, 40, "or so"},
     {"[press]\nmax_injection_pressure = ~2200 bar", "not-a-quantity", 2, 26, 34, "not a number"},
-    {"[press]\nmax_injection_pressure = 2,200 bar", "ambiguous-number", 2, 26, 30, "2 thousand"},
+    {"[press]\nmax_injection_pressure = 2,200 bar", "ambiguous-number", 2, 26, 30, "2200 or 2.200"},
     {"[press]\nmax_injection_pressure = 12000 bar", "out-of-range", 2, 26, 34,
      "10 bar to 10000 bar"},
     {"[press]\nmax_injection_pressure = -5 bar", "out-of-range", 2, 26, 31, "10 bar to"},

@@ -379,7 +379,7 @@ static void missing_file_is_named(void **state)
     put(b, "trial.ini", "[studies]\ngate-freeze = gone.csv\n");
     load(b);
     assert_one_error(b, "cannot-read", "gone.csv", "No such file");
-    assert_non_null(strstr(find_code(b, "cannot-read")->remedy, "trial.ini line 2"));
+    assert_non_null(strstr(find_code(b, "cannot-read")->remedy, "line 2 of trial.ini"));
 }
 
 static void folder_for_a_file_is_named(void **state)
