@@ -68,6 +68,9 @@ struct window {
     enum verdict verdict; /* worst of settings, checks that count, and studies */
 };
 
+/* Stands for a study where a limit was carried over from the record of an earlier trial. */
+#define WINDOW_BY_RECORD "approved record"
+
 /* Criteria the window itself reads (hold_time_margin, ...), for [criteria] and `explain`. */
 const struct criterion_spec *window_criteria(size_t *n);
 /* Flags the window raises, for `explain`. */

@@ -137,9 +137,14 @@ enum errc output_create(struct arena *a, const char *path, const char *bytes, si
                         struct error *e) PL_MUST_CHECK;
 /* Makes the folder (not its parents), or finds that it is there. */
 enum errc output_make_folder(struct arena *a, const char *path, struct error *e) PL_MUST_CHECK;
-/* Files of a short trial made from the record at `path`, names without the folder. */
-enum errc new_lot_files(struct invocation *inv, const char *path, struct output_file **out,
-                        size_t *n, struct error *e) PL_MUST_CHECK;
+/* Files of a short trial made from the record at `path`, names without the folder. `mark` is the
+ * decimal mark to write numbers with, "point" or "comma"; NULL: that of the record's files, and
+ * *mark says it then, if they had one. */
+enum errc new_lot_files(struct invocation *inv, const char *path, const char **mark,
+                        struct output_file **out, size_t *n, struct error *e) PL_MUST_CHECK;
+/* The section [approved] of its trial.ini. */
+void new_approved_section(struct text *t, const struct analysis *from, const char *record,
+                          const char *sha256);
 
 /* ---- self_trial.c --------------------------------------------------------------------------- */
 
@@ -154,13 +159,19 @@ void self_trial_remove(struct arena *a, const char *folder);
 /* A blank entry table with its guidance, as `new` writes it. */
 const char *entry_table_text(struct arena *a, const struct study *s);
 /* Its parts, for a table with rows of its own: the line that names the separator; guidance,
- * wrapped; guidance on every column; header and units; a row with the shot's number and the value
- * of the varied setting. */
+ * wrapped; what the columns are, header and units; a row. */
+struct entry_rows {
+    const struct study *study;
+    size_t cavities; /* more than one: a column for each where the study takes them */
+};
+struct entry_cell {
+    const char *column, *text;
+};
 void entry_table_begin(struct text *t);
 void entry_table_guidance(struct text *t, const char *sentence);
-void entry_table_columns(struct text *t, const struct study *s);
-void entry_table_head(struct text *t, const struct study *s);
-void entry_table_row(struct text *t, const struct study *s, int shot, const char *value);
+void entry_table_head(struct text *t, const struct entry_rows *r);
+void entry_table_row(struct text *t, const struct entry_rows *r, const struct entry_cell *cells,
+                     size_t n_cells);
 
 /* folder/name, without doubling the slash. */
 const char *path_join(struct arena *a, const char *folder, const char *name);

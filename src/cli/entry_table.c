@@ -69,14 +69,15 @@ static const char *header_of(const struct study *s)
     return p;
 }
 
-void entry_table_columns(struct text *t, const struct study *s)
+/* One line for all cavities. */
+static void add_columns(struct text *t, const struct study *s)
 {
     const struct column_spec *last = NULL;
     text_add(t, "# The columns:\n");
     for (const char *p = header_of(s); *p != '\0' && *p != '\n';) {
         size_t n = strcspn(p, ";\n");
         const struct column_spec *c = spec_of(s, p, n);
-        if (c != NULL && c != last) /* one line for all cavities */
+        if (c != NULL && c != last)
             add_purpose(t, c);
         last = c;
         p += n + (p[n] == SEPARATOR);
@@ -90,38 +91,72 @@ const char *entry_table_text(struct arena *a, const struct study *s)
     const char *header = header_of(s);
     entry_table_begin(&t);
     text_addf(&t, "%.*s", (int)(header - s->entry_table), s->entry_table);
-    entry_table_columns(&t, s);
+    add_columns(&t, s);
     text_add(&t, header);
     return t.s;
 }
 
 /* ---- rows of a short trial ------------------------------------------------------------------ */
 
-static void add_line(struct text *t, const char *from)
+static bool is_per_cavity(const struct study *s, const char *header, size_t n)
 {
-    text_addf(t, "%.*s\n", (int)strcspn(from, "\n"), from);
+    const struct column_spec *c = spec_of(s, header, n);
+    return c != NULL && (c->flags & COLUMN_PER_CAVITY) != 0;
 }
 
-void entry_table_head(struct text *t, const struct study *s)
+/* The header, or the units under it, with a column for each cavity where there are several. */
+static void add_head_line(struct text *t, const struct entry_rows *r, const char *line,
+                          bool numbered)
 {
-    const char *header = header_of(s);
-    add_line(t, header);
+    bool first = true;
+    for (const char *head = header_of(r->study), *p = line; *head != '\0' && *head != '\n';) {
+        size_t n = strcspn(p, ";\n"), in_head = strcspn(head, ";\n");
+        bool each = r->cavities > 1 && is_per_cavity(r->study, head, in_head);
+        for (size_t i = 1; i <= (each ? r->cavities : 1); i++) {
+            if (!first)
+                text_add_char(t, SEPARATOR);
+            first = false;
+            text_add_n(t, p, n);
+            if (each && numbered)
+                text_addf(t, " c%zu", i);
+        }
+        p += n + (p[n] == SEPARATOR);
+        head += in_head + (head[in_head] == SEPARATOR);
+    }
+    text_add_char(t, '\n');
+}
+
+void entry_table_head(struct text *t, const struct entry_rows *r)
+{
+    const char *header = header_of(r->study);
+    add_columns(t, r->study);
+    add_head_line(t, r, header, true);
     const char *units = header + strcspn(header, "\n");
-    add_line(t, units + (*units == '\n'));
+    add_head_line(t, r, units + (*units == '\n'), false);
 }
 
-/* `value` stands in the column of the varied setting, `shot` in the first. */
-void entry_table_row(struct text *t, const struct study *s, int shot, const char *value)
+static const char *cell_of(const struct entry_cell *cells, size_t n_cells, const char *name,
+                           size_t n)
 {
-    size_t column = 0;
-    for (const char *p = header_of(s); *p != '\0' && *p != '\n'; column++) {
+    for (size_t i = 0; i < n_cells; i++)
+        if (strlen(cells[i].column) == n && strncmp(name, cells[i].column, n) == 0)
+            return cells[i].text;
+    return NULL;
+}
+
+void entry_table_row(struct text *t, const struct entry_rows *r, const struct entry_cell *cells,
+                     size_t n_cells)
+{
+    bool first = true;
+    for (const char *p = header_of(r->study); *p != '\0' && *p != '\n';) {
         size_t n = strcspn(p, ";\n");
-        if (column > 0)
+        size_t times = r->cavities > 1 && is_per_cavity(r->study, p, n) ? r->cavities : 1;
+        for (size_t i = first ? 1 : 0; i < times; i++)
             text_add_char(t, SEPARATOR);
-        if (n == strlen("shot") && strncmp(p, "shot", n) == 0)
-            text_addf(t, "%d", shot);
-        else if (n == strlen(s->setting) && strncmp(p, s->setting, n) == 0)
-            text_add(t, value);
+        first = false;
+        const char *text = cell_of(cells, n_cells, p, n);
+        if (text != NULL)
+            text_add(t, text);
         p += n + (p[n] == SEPARATOR);
     }
     text_add_char(t, '\n');

@@ -81,6 +81,8 @@ static const char *blank_ini(struct arena *a)
     const struct ini_key *keys = ini_keys(&n);
     const char *section = "";
     for (size_t i = 0; i < n; i++) {
+        if (strcmp(keys[i].section, "approved") == 0)
+            continue; /* written by `new --from`, never by hand */
         if (strcmp(section, keys[i].section) != 0)
             text_addf(&t, "\n[%s]\n", keys[i].section);
         section = keys[i].section;
@@ -159,7 +161,8 @@ static enum errc run_new(struct invocation *inv, struct error *e)
     struct output_file *files = NULL;
     size_t n = 0;
     const char *record = options_value(inv, "--from"), *mark = options_value(inv, "--decimal");
-    TRY(record != NULL ? new_lot_files(inv, record, &files, &n, e) : blank_files(inv, &files, &n));
+    TRY(record != NULL ? new_lot_files(inv, record, &mark, &files, &n, e)
+                       : blank_files(inv, &files, &n));
     if (mark != NULL)
         say_decimal(inv->arena, mark, files, n);
     for (size_t i = 0; i < n; i++)

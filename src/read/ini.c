@@ -388,6 +388,10 @@ static void read_key(struct ini_reader *r)
         ini_read_column_key(r, dot);
     } else if (strcmp(section, "files") == 0 && dot != NULL) {
         ini_read_study_dialect(r, dot);
+    } else if (strcmp(section, "approved") == 0 && dot != NULL) {
+        struct ini_key approved;
+        if (ini_approved_key(r, dot, &approved))
+            read_named(r, &approved);
     } else if (k == NULL || strcmp(k->key, "*") == 0) {
         unknown_key(r);
     } else {
@@ -399,7 +403,8 @@ static void read_key(struct ini_reader *r)
  * speed, sets of cavities their number, the rate the currency. */
 static int turn_of(const struct ini_entry *e)
 {
-    if (strcmp(e->section, "columns") == 0 || strcmp(e->section, "units") == 0)
+    if (strcmp(e->section, "approved") == 0 || strcmp(e->section, "columns") == 0 ||
+        strcmp(e->section, "units") == 0)
         return 2;
     if (ini_same_name(e->key, "max_injection_speed") || ini_same_name(e->key, "equal_paths") ||
         ini_same_name(e->key, "press_rate"))

@@ -4,8 +4,9 @@
  * NAME.PART: a setting or a response, and what the record says of it. */
 #include "ini_facts.h"
 
-#define ANY 1e12 /* what a record holds was read or computed once: only its dimension is checked   \
-                  */
+#define ANY                                                                                        \
+    1e12 /* what a record holds was read or computed once: only its dimension is checked           \
+          */
 
 static const struct {
     const char *name;

@@ -39,5 +39,7 @@ bool ini_is_duplicate(struct ini_reader *r, const char *key);
 void ini_read_study_files(struct ini_reader *r);
 void ini_read_study_dialect(struct ini_reader *r, const char *dot);
 void ini_read_column_key(struct ini_reader *r, const char *dot);
+/* A key of [approved] with a dot; false, with a message, where there is none of that name. */
+bool ini_approved_key(struct ini_reader *r, const char *dot, struct ini_key *out);
 
 #endif

@@ -169,6 +169,15 @@ static const struct ini_key keys[] = {
     QUANTITY("running", "transfer_position", DIM_LENGTH, 0.0, 5000.0, "12 mm",
              "Screw position at transfer to hold, in use now."),
 
+    TEXT_KEY("approved", "record", "mold-a/report/record.json",
+             "The record that a short trial is held against. This key makes a trial a short one."),
+    TEXT_KEY("approved", "record_sha256",
+             "9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a08",
+             "SHA-256 of that record."),
+    TEXT_KEY("approved", "record_lot", "2209-3", "The material's lot of that record."),
+    {"approved", "*", FACT_QUANTITY, DIM_TEXT, -1e9, 1e9, "8.5 s",
+     "What that record says of a setting or a response; the key is NAME.PART."},
+
     TEXT_KEY("report", "units", "as-entered",
              "Units of terminal and report: `as-entered`, `metric` or `us`."),
     QUANTITY("report", "confidence", DIM_RATIO, 0.5, 0.9999, "95 %",
@@ -190,6 +199,9 @@ static const struct ini_rule rules[] = {
     {"press", "pressure_basis", "hydraulic|melt", false},
     {"mold", "gate", "open", false},
     {"report", "units", "as-entered|metric|us", false},
+    {"approved", "verdict", "none|met|not shown|not met", false},
+    {"approved", "low_kind", "limit|convention", false},
+    {"approved", "high_kind", "limit|convention", false},
     {"files", "decimal", "point=.|comma=,", false},
     {"files", "separator", "comma=,|semicolon=;|tab|bar", false},
     {"files", "encoding", "UTF-8=UTF8|UTF-16LE|UTF-16BE|Windows-1252=CP1252", false},
@@ -202,6 +214,9 @@ static const struct ini_rule rules[] = {
 
 const struct ini_rule *ini_rule_find(const char *section, const char *key)
 {
+    const char *dot = strcmp(section, "approved") == 0 ? strchr(key, '.') : NULL;
+    if (dot != NULL) /* NAME.PART */
+        key = dot + 1;
     for (size_t i = 0; i < PL_COUNT(rules); i++)
         if (strcmp(rules[i].section, section) == 0 && strcmp(rules[i].key, key) == 0)
             return &rules[i];

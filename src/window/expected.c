@@ -167,6 +167,8 @@ static void expect_closed(struct work *w, const struct expected_response *fill)
 
 void window_expect(struct work *w)
 {
+    if (window_approved_expect(w))
+        return;
     /* copied: the list may move when it grows */
     const struct expected_response *p = expect_series(w, "fill time", "fill_time", "Fill time");
     struct expected_response fill = {0};

@@ -25,6 +25,10 @@ static bool make_setting(struct work *w, const struct setting_spec *s, struct wi
 {
     struct setting_bounds b;
     window_collect(w, s, &b);
+    if (window_approved_setting(w, s, &b, out)) {
+        window_running(w, s, &b, out);
+        return true;
+    }
     bool any = b.n_lower + b.n_upper > 0;
     bool owed = b.study != NULL && s->aim == AIM_LOWER_PLUS_MARGIN;
     if (!any && !owed)
@@ -99,6 +103,7 @@ enum errc window_make(struct arena *a, const struct finding *findings, size_t n_
                      .window = out};
     window_derive_speed_cap(&w);
     make_settings(&w);
+    window_check_approved(&w);
     window_check_operating_point(&w);
     window_check_other_points(&w);
     window_check_pressure(&w);
@@ -111,6 +116,7 @@ enum errc window_make(struct arena *a, const struct finding *findings, size_t n_
         if (!out->checks[i].own_verdict)
             out->verdict = verdict_worst(out->verdict, out->checks[i].verdict);
     for (size_t i = 0; i < n_findings; i++)
-        out->verdict = verdict_worst(out->verdict, findings[i].verdict);
+        if (!window_approved_replaces(&w, &findings[i]))
+            out->verdict = verdict_worst(out->verdict, findings[i].verdict);
     return ERR_NONE;
 }

@@ -42,6 +42,12 @@ struct derived {
     double shift;             /* added to the derived setting it gives the study's */
 };
 
+/* An approved setting, and what a short trial makes of it; NONE: it did not try. */
+struct approved_setting {
+    const char *setting;
+    enum verdict here;
+};
+
 /* What the checks pass around. */
 struct work {
     struct arena *arena;
@@ -54,6 +60,8 @@ struct work {
     size_t n_settings;
     struct derived **derived;
     size_t n_derived, cap_derived;
+    struct approved_setting *approved;
+    size_t n_approved, cap_approved;
     size_t cap_flags, cap_assumptions, cap_none, cap_expected, cap_checks, cap_next_shots;
 };
 
@@ -111,6 +119,9 @@ const struct finding *window_finding(const struct work *w, const char *study);
 /* The first finding that has a finite value by this name. */
 const struct quantity *window_quantity(const struct work *w, const char *name,
                                        const struct finding **from);
+/* "no defect from ejecting too early": the title of the criterion behind a bound, of those with its
+ * verdict where several share the name. */
+const char *window_criterion_title(const struct work *w, const struct bound *b);
 /* NULL where the study does not say. */
 const struct operating_value *window_operating(const struct finding *f, const char *setting);
 /* A key of [criteria]: absolute, else relative part; `otherwise` where neither is given. */
@@ -194,5 +205,20 @@ double window_speed_at(const struct work *w, double fill_time);
 double window_fill_time_at(const struct work *w, double speed);
 /* expected.c */
 void window_expect(struct work *w);
+/* approved.c, approved_responses.c: a short trial, held against the record it was made from. */
+/* The record's name; NULL: this is no short trial. */
+const char *window_approved_record(const struct work *w);
+/* Facts of [approved], NAME.PART. */
+double window_approved_number(const struct work *w, const char *name, const char *part);
+const char *window_approved_text(const struct work *w, const char *name, const char *part);
+/* False where the record does not bound the setting. Else makes all of it but what is in use now,
+ * and leaves the bounds that count in `b`. */
+bool window_approved_setting(struct work *w, const struct setting_spec *s, struct setting_bounds *b,
+                             struct window_setting *out);
+/* Whether the study's verdict is replaced by what is held against the record. */
+bool window_approved_replaces(const struct work *w, const struct finding *f);
+void window_check_approved(struct work *w);
+/* False, and nothing is done, where this is no short trial. */
+bool window_approved_expect(struct work *w);
 
 #endif

@@ -283,6 +283,7 @@ static void examples_are_accepted(void **state)
                   : strcmp(section, "columns") == 0  ? "viscosity.fill_time"
                   : strcmp(section, "units") == 0    ? "viscosity.transfer_pressure"
                   : strcmp(section, "studies") == 0  ? "gate-freeze"
+                  : strcmp(section, "approved") == 0 ? "hold_time.aim"
                                                      : "viscosity.decimal";
         text_addf(&t, "%s = %s\n", key, keys[i].example);
     }
