@@ -121,6 +121,68 @@ static const char *interval_method(const struct gate_freeze *g)
     return "none";
 }
 
+/* ---- all parts of a shot, where the common answer is that of some -----------------------------
+ */
+
+static double mean_of_all(const struct gate_freeze *g, size_t shot)
+{
+    double sum = 0.0;
+    for (size_t c = 0; c < g->data.cavities; c++)
+        sum += g->data.cavity[c][shot];
+    return sum / (double)g->data.cavities;
+}
+
+/* What the mean of all parts weighs more than that of the cavities that share the common answer,
+ * once all are frozen; 0: they are the same. `half` is its interval's. */
+static double more_of_all(const struct gate_freeze *g, double *half)
+{
+    double n = 0.0, mean = 0.0, ss = 0.0, from = fmax(g->r.bound, g->last.bound);
+    *half = 0.0;
+    if (!(from > 0.0) || !isfinite(from))
+        from = g->blocks.group_x[g->blocks.n_groups - 1];
+    for (size_t i = 0; g->data.cavities > 1 && i < g->data.n; i++) {
+        if (g->data.x[i] < from)
+            continue;
+        double off = mean_of_all(g, i) - g->data.y[i] - mean;
+        n += 1.0;
+        mean += off / n;
+        ss += off * off * (n - 1.0) / n;
+    }
+    if (!(fabs(mean) > 1e-9 * fabs(g->r.level))) /* the arithmetic's */
+        return 0.0;
+    if (n > 1.0)
+        *half = math_t_quantile(0.5 + 0.5 * g->confidence, n - 1.0) * sqrt(ss / (n - 1.0) / n);
+    return mean;
+}
+
+/* Conditions of the mean over all cavities. */
+static void note_all_parts(struct gate_freeze *g)
+{
+    double half;
+    if (!(fabs(more_of_all(g, &half)) > 0.0))
+        return;
+    for (size_t i = 0; i < g->blocks.n_blocks; i++) {
+        const struct math_block *b = &g->blocks.b[i];
+        struct condition *c = finding_condition(g->f);
+        double ss = 0.0;
+        c->series = "all parts";
+        c->setting_dimension = DIM_TIME;
+        c->dimension = DIM_MASS;
+        c->setting = b->x;
+        c->block = (int)i + 1;
+        c->n = b->n;
+        c->mean = 0.0;
+        for (size_t j = 0; j < b->n; j++) {
+            double off = mean_of_all(g, b->first + j) - c->mean;
+            c->mean += off / (double)(j + 1);
+            ss += off * (mean_of_all(g, b->first + j) - c->mean);
+        }
+        c->sd = b->n > 1 ? sqrt(ss / (double)(b->n - 1)) : PL_NAN;
+        c->file = gate_freeze_file(g, b->first);
+        c->first_line = gate_freeze_line(g, b->first);
+    }
+}
+
 static void note_quantities(struct gate_freeze *g)
 {
     const struct plateau_answer *r = &g->r;
@@ -150,12 +212,14 @@ static void note_quantities(struct gate_freeze *g)
                            g->data.cavities)
             : "part weight on the plateau, as weighed",
         DIM_MASS);
-    q->value = r->level;
+    double half, more = more_of_all(g, &half);
+    q->value = r->level + more;
     q->reason = isnan(q->value) ? no_value_reason(g) : NULL;
     q->method = "mean of the last two hold times";
     if (!isnan(r->level_low)) {
-        q->low = r->level_low;
-        q->high = r->level_high;
+        bool of_all = fabs(more) > 0.0;
+        q->low = of_all ? q->value - hypot(r->level - r->level_low, half) : r->level_low;
+        q->high = of_all ? q->value + hypot(r->level_high - r->level, half) : r->level_high;
         q->level = g->confidence;
         q->sides = 2;
         q->method = "end value of the best curve; hull of the exact profiles of the curves in play";
@@ -416,6 +480,7 @@ static enum errc analyze_shots(struct gate_freeze *g, struct error *e)
         g->f->n_bounds = 0;
     note_models(g);
     note_conditions(g);
+    note_all_parts(g);
     note_cushion(g);
     note_runner(g);
     gate_freeze_raise_flags(g);
@@ -444,8 +509,7 @@ static enum errc analyze(const struct trial *trial, const struct table *table, s
         c->limit_wording = g.tolerance_wording;
         c->origin = criteria[0].origin;
         c->verdict = VERDICT_NOT_SHOWN;
-        c->because = "no row has both a hold time and a weight";
-        c->shots_to_decide = -1;
+        c->because = "no row has both a hold time and a weight: run the shots and enter them";
         finding_flag(out, "too-little-data", FLAG_DOUBT, NULL, 0,
                      "no row has both a hold time and a weight");
     } else {
