@@ -47,15 +47,54 @@ static double line_at(const struct visc_unit *u, size_t m, const bool *use, size
     return sxx > 1e-4 * sum ? my + sxy / sxx * (-u[j].log_t - mx) : PL_NAN;
 }
 
-static void below_the_line(const struct visc_unit *u, size_t m, bool *use, struct visc_doubt *out)
+/* The same of the parabola through them, for melts that are not power laws; NAN below five. */
+static double parabola_at(const struct visc_unit *u, size_t m, const bool *use, size_t j)
+{
+    double s[5] = {0.0}, b[3] = {0.0}, k = 0.0;
+    for (size_t i = 0; i < m; i++)
+        if (use[i] && i != j) {
+            double x = u[j].log_t - u[i].log_t, w = (double)u[i].n;
+            for (int p = 0; p < 5; p++, w *= x) {
+                s[p] += w;
+                if (p < 3)
+                    b[p] += w * u[i].log_p;
+            }
+            k += 1.0;
+        }
+    /* normal equations around x of j: the value there is the constant */
+    double c0 = s[2] * s[4] - s[3] * s[3], c1 = s[1] * s[4] - s[2] * s[3];
+    double c2 = s[1] * s[3] - s[2] * s[2], det = s[0] * c0 - s[1] * c1 + s[2] * c2;
+    if (k < 5.0 || !(fabs(det) > 1e-10 * s[0] * s[2] * s[4]))
+        return PL_NAN;
+    return (b[0] * c0 - b[1] * c1 + b[2] * c2) / det;
+}
+
+/* A melt that bends lies below the line at both ends; a press at its limit lies below either. */
+static double expected_at(const struct visc_unit *u, size_t m, const bool *use, size_t j)
+{
+    return fmin(line_at(u, m, use, j), parabola_at(u, m, use, j)); /* NAN is no number to fmin */
+}
+
+/* Told to fill slower than all others: whatever lies below the line there, the press was not at its
+ * limit. False where the speeds are not known. */
+static bool slowest_told(const double *speed, size_t m, size_t j)
+{
+    for (size_t i = 0; i < m; i++)
+        if (i != j && !(speed[j] < speed[i]))
+            return false;
+    return true;
+}
+
+static void below_the_line(const struct visc_unit *u, size_t m, const double *speed, bool *use,
+                           struct visc_doubt *out)
 {
     for (size_t round = 0; round < m; round++) {
         size_t worst = m;
         double off = OFF_THE_LINE;
         for (size_t j = 0; j < m; j++) {
-            if (out[j].what != VISC_FREE || !held_by_pressure(&u[j]))
+            if (out[j].what != VISC_FREE || !held_by_pressure(&u[j]) || slowest_told(speed, m, j))
                 continue;
-            double below = 1.0 - exp(u[j].log_p - line_at(u, m, use, j));
+            double below = 1.0 - exp(u[j].log_p - expected_at(u, m, use, j));
             if (below > off) {
                 off = below;
                 worst = j;
@@ -70,7 +109,8 @@ static void below_the_line(const struct visc_unit *u, size_t m, bool *use, struc
 }
 
 static void pressure_limited(struct arena *a, const struct visc_unit *u, size_t m,
-                             const double *peak, const double *limit, struct visc_doubt *out)
+                             const double *peak, const double *limit, const double *speed,
+                             struct visc_doubt *out)
 {
     bool *use = ARENA_ARRAY(a, bool, m), *firm = ARENA_ARRAY(a, bool, m);
     bool any_line = false;
@@ -84,7 +124,7 @@ static void pressure_limited(struct arena *a, const struct visc_unit *u, size_t 
     }
     for (size_t i = 0; i < m; i++)
         any_line = any_line || isfinite(line_at(u, m, firm, i));
-    below_the_line(u, m, any_line ? firm : use, out);
+    below_the_line(u, m, speed, any_line ? firm : use, out);
 }
 
 /* ---- speed --------------------------------------------------------------------------------------
@@ -166,6 +206,6 @@ void visc_find_limited(struct arena *a, const struct visc_unit *u, size_t m, con
 {
     for (size_t i = 0; i < m; i++)
         out[i] = (struct visc_doubt){.what = VISC_FREE, .off = PL_NAN};
-    pressure_limited(a, u, m, peak, limit, out);
+    pressure_limited(a, u, m, peak, limit, speed, out);
     speed_not_reached(a, u, m, speed, o, out);
 }

@@ -48,8 +48,13 @@ static double end_half(const struct visc_unit *u, size_t m, const struct visc_op
         if (fabs(-u[i].log_t - d->log_center - x) < 0.02) /* the units of that setting */
             rows += (double)u[i].n;
     double t = exp(-(x + d->log_center)), timer = o->time_step / t;
-    double scatter = isfinite(line->s_t) ? line->s_t : 0.0;
-    double dof = scatter > 0.0 ? (double)(line->n_rows - line->n_units) : 1e6; /* timer: known */
+    /* without repeats fill times are taken to scatter as much as units do around the line */
+    bool repeats = isfinite(line->s_t);
+    double scatter = repeats ? line->s_t : isfinite(line->unit_sd) ? line->unit_sd : 0.0;
+    double left = (double)line->n_units - 2.0;
+    double dof = !(scatter > 0.0) ? 1e6 /* timer: known */
+                 : repeats        ? (double)(line->n_rows - line->n_units)
+                                  : fmax(1.0, left);
     double quantile = math_t_quantile(0.5 + 0.5 * o->confidence, dof);
     return quantile * sqrt(scatter * scatter / fmax(1.0, rows) + timer * timer / 12.0);
 }
