@@ -342,8 +342,11 @@ static void list_preamble(struct reading *r)
         const struct record *rec = &r->records.items[i];
         if (r->text.s[rec->from] == '#' || (rec->fault == FAULT_NONE && record_is_empty(rec)))
             continue;
+        size_t to = rec->to; /* a spreadsheet fills the row up with separators */
+        while (to > rec->from && (r->text.s[to - 1] == r->separator || r->text.s[to - 1] == ' '))
+            to--;
         s->preamble[s->n_preamble++] =
-            text_harmless(r->arena, r->text.s + rec->from, rec->to - rec->from);
+            text_harmless(r->arena, r->text.s + rec->from, to - rec->from);
     }
 }
 

@@ -270,13 +270,19 @@ static void note_dropped_cavities(struct building *b)
                         "single cavities of a shot were left out by the user; the others stay");
 }
 
+/* Averages and remarks below the table: no shots, and listed among the rows that are left out. */
+static bool is_below(const struct reading *r, size_t record)
+{
+    return r->rows[record].kind == ROW_SUMMARY || r->rows[record].kind == ROW_FOOTER;
+}
+
 static void fill_rows(struct building *b)
 {
     struct reading *r = b->r;
-    size_t n = b->shots.n, summaries = 0;
+    size_t n = b->shots.n, below = 0;
     for (size_t i = r->body; i < r->records.n; i++)
-        summaries += r->rows[i].kind == ROW_SUMMARY;
-    b->t->rows = ARENA_ARRAY(r->arena, struct table_row, n + summaries);
+        below += is_below(r, i);
+    b->t->rows = ARENA_ARRAY(r->arena, struct table_row, n + below);
     b->records = ARENA_ARRAY(r->arena, size_t, n);
     b->excluded = ARENA_ARRAY(r->arena, size_t, n);
     b->needed = ARENA_ARRAY(r->arena, size_t, n);
@@ -311,12 +317,12 @@ static int compare_rows(const void *a, const void *b)
     return (x->line > y->line) - (x->line < y->line);
 }
 
-static void add_summaries(struct building *b)
+static void add_below(struct building *b)
 {
     struct reading *r = b->r;
     double last = b->t->n_rows > 0 ? b->t->rows[b->t->n_rows - 1].order : 0.0;
     for (size_t i = r->body; i < r->records.n; i++) {
-        if (r->rows[i].kind != ROW_SUMMARY)
+        if (!is_below(r, i))
             continue;
         struct table_row *row = &b->t->rows[b->t->n_rows++];
         start_row(b, row, i);
@@ -332,7 +338,7 @@ static void order_rows(struct building *b)
     shot_numbers_read(b->r, t, b->begin);
     if (t->n_rows > 0)
         qsort(t->rows, t->n_rows, sizeof *t->rows, compare_rows);
-    add_summaries(b);
+    add_below(b);
 }
 
 /* ---- the data as it stood ------------------------------------------------------------------- */

@@ -156,6 +156,39 @@ static void excluded(struct html *g, const struct premises_file *f)
     html_raw(g, "</ul>\n");
 }
 
+#define ROWS_LISTED 40
+
+static bool is_excluded(const struct premises_file *f, long line)
+{
+    for (size_t i = 0; i < f->n_excluded; i++)
+        if (f->excluded[i].line == line)
+            return true;
+    return false;
+}
+
+/* Rows that nobody asked to leave out: averages, remarks, rows without a needed reading. */
+static void left_out(struct html *g, const struct premises_file *f)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < f->n_records; i++) {
+        const struct premises_record *r = &f->records[i];
+        if (!r->left_out || is_excluded(f, r->line))
+            continue;
+        if (n == 0)
+            html_raw(g, "<p>Left out when the file was read:</p>\n<ul>\n");
+        if (n++ < ROWS_LISTED)
+            html_element(g, "li",
+                         arena_printf(g->arena, "line %ld: %s", r->line,
+                                      html_is_empty(r->reason) ? "no reason known" : r->reason));
+    }
+    if (n > ROWS_LISTED)
+        html_element(g, "li",
+                     arena_printf(g->arena, "and %zu more, all of them in the raw data above",
+                                  n - ROWS_LISTED));
+    if (n > 0)
+        html_raw(g, "</ul>\n");
+}
+
 static void reading(struct html *g, const struct premises_file *f)
 {
     static const char *const heads[] = {"What", "How it was read"};
@@ -176,6 +209,7 @@ static void reading(struct html *g, const struct premises_file *f)
     html_table_close(g);
     repairs(g, f);
     excluded(g, f);
+    left_out(g, f);
 }
 
 static void criteria_in_force(struct html *g)

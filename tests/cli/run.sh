@@ -249,6 +249,46 @@ run verify --self
     ! ls "${TMPDIR:-/tmp}"/plateau-verify-* >/dev/null 2>&1
 ok 'verify --self, and nothing is left behind'
 
+# ---- how a file was read, in the record and on the page ---------------------------------------------
+mkdir messy
+{
+    printf 'Press 7 \261 2 \260C;;;\r\nOperator: <script>alert(1)</script>\r\n'
+    printf 'Shot;hold time [s];Part wt [g];exclude;note\r\n'
+    awk 'BEGIN { for (t = 1; t <= 8; t++) for (k = 1; k <= 3; k++) { n++
+        w = sprintf("%.4f", 4.2 - 0.4 * exp(-1.1 * t) + 0.0006 * (k - 2)); sub(/\./, ",", w); x = ""; c = ""
+        if (n == 5) { w = "fell"; x = "dropped" }
+        if (n == 9) w = "-"
+        if (n == 11) w = w " g"
+        if (n == 13) c = "<b>\033[31mred"
+        printf "%d;%s;%s;%s;%s\r\n", n, k == 1 ? t : "", w, x, c } }'
+    printf 'average;;4,1;;\r\nEND OF FILE\r\n'
+} >messy/gate-freeze.csv
+run analyze messy
+jq -c '.inputs[] | [.encoding, .separator, .decimal, .header_line, .units, .rows, .rows_used, .rows_left_out], .preamble,
+    [.repairs[].code]' messy/report/record.json >out 2>>err
+jq -r '.studies[0].left_out[] | "line \(.line): \(.reason)"' messy/report/record.json >left-out 2>>err
+cat >wanted <<'END'
+["Windows-1252","semicolon","comma",3,"hold_time s, weight g",26,22,4]
+["Press 7 ± 2 °C","Operator: <script>alert(1)</script>"]
+END
+[ "$status" = 0 ] && head -n 2 out | cmp -s - wanted && [ "$(wc -l <left-out)" = 4 ]
+ok 'the record says how a file was read'
+for code in encoding-assumed other-name filled-down summary-row summary-differs footer missing-word missing-reading \
+    unit-in-cell unreadable-in-excluded-row; do
+    grep -q "\"$code\"" out && grep -q ">$code<" messy/report/index.html || echo "$code" >>err
+done
+[ ! -s err ]
+ok 'every repair stands in the record and on the page'
+sed "s/'/\&#39;/g" left-out | while read -r row; do
+    grep -qF "<li>$row</li>" messy/report/index.html || echo "$row" >>err
+done
+grep -q '^line 8: dropped$' left-out && grep -q '^line 12: no reading of weight$' left-out &&
+    grep -q '^line 28: .*average' left-out && grep -q '^line 29: .*END OF FILE' left-out && [ ! -s err ]
+ok 'every row that is left out stands in the record and on the page, with its reason'
+! grep -q '<script' messy/report/index.html && grep -qF '&lt;b&gt;\x1B[31mred' messy/report/index.html &&
+    ! LC_ALL=C grep -q "$(printf '[\001-\010\013-\037]')" messy/report/index.html
+ok 'what stands in cells is harmless on the page'
+
 # ---- check -----------------------------------------------------------------------------------------
 (cd trial && find . | sort) >before.txt
 run check trial
