@@ -154,13 +154,15 @@ fuzz: all ## every reader under libFuzzer (clang): FUZZ_RUNS inputs each
 	@sh tests/fuzz/fuzz.sh build/fuzz/tests/fuzz/fuzzer $(FUZZ_RUNS) $(FUZZ_TARGETS)
 .PHONY: fuzz
 
-# TRIALS simulated trials of each cell of tests/coverage/cells.tsv whose name CELLS matches
-TRIALS = 4000
+# TRIALS simulated trials of each cell of tests/coverage/cells.tsv whose name CELLS matches; usual: by the cost of a
+# trial, see tests/coverage/run.sh. `make coverage-table` puts the last run into docs/.
+TRIALS = usual
 CELLS  = .
-coverage: $(COVERAGE) ## how often the intervals hold the truth, cell by cell (hours; TRIALS=, CELLS=)
-	@grep -v '^#' tests/coverage/cells.tsv | cut -f1 | grep -e '$(CELLS)' | xargs -P $$(nproc) -I{} sh -c \
-	 '$(COVERAGE) tests/coverage/cells.tsv {} $(TRIALS) >$(BUILD)/tests/coverage/{}.tsv && cat $(BUILD)/tests/coverage/{}.tsv'
-.PHONY: coverage
+coverage: $(COVERAGE) ## whether the intervals hold the truth, cell by cell (an hour or two; TRIALS=, CELLS=)
+	@sh tests/coverage/run.sh $(COVERAGE) $(BUILD)/tests/coverage '$(CELLS)' '$(TRIALS)'
+coverage-table: ## write the results of `make coverage` into docs/validation.md and docs/coverage.md
+	@sh tests/coverage/publish.sh $(BUILD)/tests/coverage/table
+.PHONY: coverage coverage-table
 
 demo: build/plateau ## analyze the demo trial: prints the window and where the results lie
 	@build/plateau analyze demo

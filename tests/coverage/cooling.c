@@ -113,7 +113,7 @@ static void analyze(struct arena *a, const char *csv, const char *ini, struct fi
     trial->n_tables = 1;
     trial_fill_display(a, trial);
     finding_init(out, a, s->name, s->title);
-    if (s->analyze(trial, table, out, &e) != ERR_NONE)
+    if (study_run(s, trial, table, out, &e) != ERR_NONE)
         stop("the study failed");
 }
 

@@ -95,7 +95,7 @@ void cov_sheet_analyze(struct cov_sheet *s, struct finding *out)
 {
     struct error e = {.code = ERR_NONE};
     finding_init(out, s->a, s->study->name, s->study->title);
-    if (s->study->analyze(&s->trial, &s->table, out, &e) != ERR_NONE)
+    if (study_run(s->study, &s->trial, &s->table, out, &e) != ERR_NONE)
         stop("the study failed", s->study->name);
 }
 

@@ -90,7 +90,8 @@ static double true_knee(const struct design *d)
             break;
         from = 1.0 / g;
     }
-    return from;
+    return from < SLOWEST * (1.0 - 1e-9) ? from
+                                         : PL_INF; /* met from the slowest on: no knee in it */
 }
 
 /* Point farthest from the chord: where the curve is as steep as it. */
