@@ -173,6 +173,22 @@ static double press_limit(const struct reading *r)
 }
 
 #define BEYOND_PRESS 1.1 /* a gauge and a data sheet may differ by so much */
+#define PSI_PER_BAR 14.503773773
+#define WORTH_RUNNING 0.2 /* of what the press can make: less is no reading of filling */
+
+/* psi under bar makes pressures 14.5 times too large: said where the press's limit tells it. */
+static const char *psi_under_bar(const struct reading_cell *c, const struct unit *use, double v)
+{
+    double limit = press_limit(c->r), then = v / PSI_PER_BAR;
+    bool bar =
+        (c->column->want->spec->flags & COLUMN_BASIS) != 0 && strcmp(use->spelling, "bar") == 0;
+    if (!bar || !isfinite(limit) || !(then >= WORTH_RUNNING * limit && then <= limit))
+        return "";
+    return arena_printf(c->r->arena,
+                        " In psi it would be %.4g bar, which the press can make: the readings seem "
+                        "to be in psi under bar.",
+                        unit_from_canonical(use, then));
+}
 
 static bool is_implausible(const struct reading_cell *c, const struct unit *use, double v,
                            struct cell *out)
@@ -187,8 +203,11 @@ static bool is_implausible(const struct reading_cell *c, const struct unit *use,
             refuse(c, "out-of-range",
                    arena_printf(r->arena, "%s = %s cannot be", spec->name, shown(c, use, v)),
                    range_text(c, use),
-                   "Check the reading, its unit and its decimal mark. Where nothing was measured, "
-                   "empty the cell, or leave the row out with a reason in the column `exclude`.");
+                   arena_printf(r->arena,
+                                "Check the reading, its unit and its decimal mark. Where nothing "
+                                "was measured, empty the cell, or leave the row out with a reason "
+                                "in the column `exclude`.%s",
+                                psi_under_bar(c, use, v)));
         return true;
     }
     if ((spec->flags & COLUMN_BASIS) && v > BEYOND_PRESS * press_limit(r)) {
@@ -200,7 +219,10 @@ static bool is_implausible(const struct reading_cell *c, const struct unit *use,
                                 spec->name, shown(c, use, v), number_text(r->arena, v, 4),
                                 number_text(r->arena, press_limit(r), 4)),
                    "at most 10 % more than the press's limit",
-                   "Check whether the pressure is hydraulic or melt, its unit, and trial.ini.");
+                   arena_printf(r->arena,
+                                "Check whether the pressure is hydraulic or melt, its unit, and "
+                                "trial.ini.%s",
+                                psi_under_bar(c, use, v)));
         return true;
     }
     return false;
@@ -309,12 +331,18 @@ struct cell cell_read(struct reading *r, size_t record, size_t column, bool excl
         r, record, column, &r->columns[column], row_cell(r, record, column), excluded};
     bool text = c.column->want->spec->dimension == DIM_TEXT;
     struct cell out = {.kind = CELL_MISSING, .text = c.text};
+    struct arena_mark before = arena_mark(r->arena);
+    size_t refused = r->refused, told = r->told, repairs = r->source->n_repairs;
+    const bool *repaired = r->rows[record].repaired;
     if (text)
         out = read_text(&c);
     else if (!c.column->hopeless)
         out = read_number(&c);
     else
         check_only(&c);
+    if (r->refused > refused && r->told == told && r->source->n_repairs == repairs &&
+        r->rows[record].repaired == repaired) /* only counted: its words are not needed */
+        arena_reset(r->arena, before);
     const struct record *rec = &r->records.items[record];
     out.line = rec->line;
     if (rec->lines > 1)

@@ -44,10 +44,9 @@ static const struct code_text codes[] = {
      "Export or copy the file again, and compare the number of rows."},
     {"file-too-large", "The file is larger than any table of a trial can be.", "Split the file."},
     {"table-too-large",
-     "Shots times columns give more values than fit in memory; a wrong column of cavity numbers "
-     "does "
-     "this.",
-     "Correct the cavity numbers, or split the file."},
+     "More rows than any lot has shots, or shots times columns that fit in no memory; a wrong column "
+     "of cavity numbers or an export of whole curves does this.",
+     "Correct the cavity numbers, split the file, or export one value for each shot."},
     {"empty-file", "The file holds no table: nothing, blank lines or comments only.",
      "Enter the shots, or take the file out of the folder."},
     {"no-rows", "There is a header, and no row below it.",

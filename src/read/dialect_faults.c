@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "fold.h"
+#include "limits.h"
 #include "reading.h"
 
 /* ---- broken records ------------------------------------------------------------------------- */
@@ -56,6 +57,18 @@ static struct complaint fault_text(struct reading *r, const struct record *rec)
     return c;
 }
 
+static void tell_too_many(struct reading *r)
+{
+    struct complaint c = {DIAG_ERROR,
+                          "table-too-large",
+                          NULL,
+                          arena_printf(r->arena, "more than %zu rows", LIMIT_RECORDS),
+                          arena_printf(r->arena, "at most %zu rows in a file", LIMIT_RECORDS),
+                          "Split the file; or export one value for each shot instead of the "
+                          "curve of each shot."};
+    complain_line(r, &c, r->records.n - 1);
+}
+
 static void tell_faults(struct reading *r)
 {
     size_t first = r->header == NO_RECORD ? 0 : r->header;
@@ -76,6 +89,8 @@ static void tell_faults(struct reading *r)
             "Mend the first rows named above; the others often follow from them."};
         complain_line(r, &c, r->records.n - 1);
     }
+    if (r->records.too_many)
+        tell_too_many(r);
 }
 
 /* ---- no table ------------------------------------------------------------------------------- */

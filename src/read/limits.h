@@ -9,6 +9,7 @@
 #define LIMIT_FILE_BYTES ((size_t)1 << 30)  /* 1 GiB */
 #define LIMIT_CELL_BYTES ((size_t)64 << 10) /* 64 KiB, one cell, quotes counted */
 #define LIMIT_ROW_CELLS 4096
+#define LIMIT_RECORDS ((size_t)1 << 21) /* rows; twice what a spreadsheet holds */
 #define LIMIT_CAVITIES 999                  /* highest cavity number */
 #define LIMIT_TABLE_CELLS ((size_t)1 << 25) /* shots times columns */
 #define LIMIT_HEADER_ROWS 200               /* the header stands in the first so many rows */

@@ -30,6 +30,7 @@ static void add(struct reading *r, const struct complaint *c, const struct diag_
                      .message = c->message,
                      .expected = c->expected,
                      .remedy = c->remedy};
+    r->told += !is_full(r, c);
     diag_add(r->diags, &d, place);
 }
 
@@ -50,7 +51,7 @@ void complain_cell(struct reading *r, const struct complaint *c, size_t record, 
         struct cell_span s = record_span(r->text.s, rec, r->separator, column);
         p = text_place(r->arena, r->text.s, r->text.length, s.line, s.start, s.from, s.to);
         /* a sheet has one row for each record, however many lines a cell holds */
-        diag_address(p.address, (long)column + 1, (long)record + 1);
+        diag_address(p.address, (long)column + 1, rec->row);
     }
     add(r, c, &p);
 }

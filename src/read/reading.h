@@ -84,6 +84,7 @@ struct reading {
     enum table_decimal_answer decimal; /* what the file itself says of it */
     int cavity_column;                 /* long form; -1: none */
     size_t refused;                    /* cells that were refused so far */
+    size_t told;                       /* complaints of which more than the count was kept */
 };
 
 /* ---- messages and repairs (messages.c) ------------------------------------------------------ */

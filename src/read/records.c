@@ -244,6 +244,26 @@ static void take_comment(struct feed *f, const char *s, struct record *r)
     r->n_cells = 1;
 }
 
+static bool is_blank_record(const struct record *r)
+{
+    return r->n_cells == 0 && r->fault == FAULT_NONE;
+}
+
+/* A file may hold millions of blank lines: those below each other are one record. */
+static void keep_record(struct feed *f, struct records *out, struct record *r)
+{
+    struct record *above = out->n > 0 ? &out->items[out->n - 1] : NULL;
+    r->row = 1;
+    if (above != NULL)
+        r->row = above->row + (is_blank_record(above) ? above->lines : 1);
+    if (above != NULL && is_blank_record(above) && is_blank_record(r)) {
+        above->to = r->to;
+        above->lines += r->lines;
+        return;
+    }
+    *ARENA_PUSH(f->arena, out->items, out->n, out->capacity) = *r;
+}
+
 static enum errc read_all(struct feed *f, struct scanner *c, struct spot p, struct records *out,
                           struct error *e)
 {
@@ -265,7 +285,11 @@ static enum errc read_all(struct feed *f, struct scanner *c, struct spot p, stru
             c->widest = r.n_cells;
         if (p.i < c->n)
             step_over_line_end(c, &p);
-        *ARENA_PUSH(f->arena, out->items, out->n, out->capacity) = r;
+        keep_record(f, out, &r);
+        if (out->n >= LIMIT_RECORDS && p.i < c->n) {
+            out->too_many = true;
+            return ERR_NONE;
+        }
         if (r.fault != FAULT_NONE && ++broken >= LIMIT_OPEN_QUOTES) {
             out->given_up = p.i < c->n;
             return ERR_NONE;

@@ -25,7 +25,8 @@ struct record {
     size_t to;          /* end, without the line end */
     const char **cells; /* trimmed; NULL when blank or broken */
     size_t n_cells;     /* 0: a blank line */
-    long lines;         /* physical lines it spans */
+    long lines;         /* physical lines it spans; blank lines below each other are one record */
+    long row;           /* of a spreadsheet, where every record and every blank line is one */
     bool odd_blanks;    /* no-break and other blanks of other sizes were trimmed off a cell */
     enum record_fault fault;
     long fault_line;
@@ -36,6 +37,7 @@ struct records {
     struct record *items;
     size_t n, capacity;
     bool given_up; /* too many broken records: the rest was not looked at */
+    bool too_many; /* more than LIMIT_RECORDS: the rest was not looked at */
 };
 
 /* Splits text[from..length) at `separator`; `line` is the number of the line at `from`. A line that

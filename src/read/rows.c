@@ -313,6 +313,14 @@ static void classify_row(struct reading *r, size_t i)
     }
 }
 
+/* A record that is blank from end to end stands for as many rows as it has lines. */
+static void note_blank(struct reading *r, const struct record *rec)
+{
+    for (long k = 0; k < (rec->n_cells == 0 ? rec->lines : 1); k++)
+        note_repair(r, "blank-row", NULL, rec->line + k,
+                    "a blank row inside the table was passed over");
+}
+
 static void note_passed_over(struct reading *r)
 {
     size_t last = r->body, first = NO_RECORD;
@@ -323,8 +331,7 @@ static void note_passed_over(struct reading *r)
         }
     for (size_t i = r->body; i < last; i++)
         if (r->rows[i].kind == ROW_BLANK && i > first)
-            note_repair(r, "blank-row", NULL, r->records.items[i].line,
-                        "a blank row inside the table was passed over");
+            note_blank(r, &r->records.items[i]);
     for (size_t i = r->body; i < r->records.n; i++)
         if (r->rows[i].kind == ROW_DATA && r->records.items[i].odd_blanks)
             note_repair(r, "no-break-blanks", NULL, r->records.items[i].line,

@@ -166,6 +166,22 @@ static void check_record(const struct input *in, const struct record *our,
     }
 }
 
+/* Blank lines below each other are one record of ours; `r` becomes the last of them. */
+static void check_blank(const struct input *in, const struct record *our, struct rfc_record *r)
+{
+    long lines = 1;
+    static struct rfc_record next;
+    while (r->next < in->n && in->s[r->next] != '#') {
+        rfc_read(in->s, in->n, r->next, in->separator, &next);
+        if (next.broken || next.n > 0)
+            break;
+        *r = next;
+        lines++;
+    }
+    FUZZ_CHECK(our->n_cells == 0 && our->lines == lines && our->to == r->end,
+               "line %ld: %ld blank lines, but there are %ld", our->line, our->lines, lines);
+}
+
 /* One record; false when the comparison ends here. */
 static bool check_next(const struct input *in, const struct record *our, size_t *at, long *line,
                        size_t *broken)
@@ -194,6 +210,8 @@ static bool check_next(const struct input *in, const struct record *our, size_t 
         FUZZ_CHECK(our->fault == FAULT_OPEN_QUOTE && swallows_rows(&r),
                    "line %ld: fault %d, but it is well formed", *line, (int)our->fault);
         return false;
+    } else if (r.n == 0) {
+        check_blank(in, our, &r);
     } else {
         check_record(in, our, &r);
     }
