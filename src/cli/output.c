@@ -14,6 +14,7 @@
 #include "commands.h"
 
 #define LOCK_NAME ".plateau-lock"
+#define STAGING_NAME ".plateau-new-"
 
 const char *path_join(struct arena *a, const char *folder, const char *name)
 {
@@ -97,9 +98,10 @@ static bool wait_for_lock(int fd)
 
 /* The file descriptor that holds the lock, -1 with `e` set when the folder takes no files. The
  * holder removes the file at the end, so whoever waited may hold a file that is gone: try anew. */
-static int lock_folder(struct arena *a, const char *folder, const char *name, struct error *e)
+static int lock_folder(struct arena *a, const char *folder, const char *name, bool *alone,
+                       struct error *e)
 {
-    for (;;) {
+    for (*alone = false;;) {
         struct stat held, named;
         int fd = open(name, O_RDWR | O_CREAT, 0666);
         if (fd < 0) {
@@ -109,8 +111,9 @@ static int lock_folder(struct arena *a, const char *folder, const char *name, st
         }
         if (!wait_for_lock(fd))
             return fd;
-        if (fstat(fd, &held) == 0 && stat(name, &named) == 0 && held.st_ino == named.st_ino &&
-            held.st_dev == named.st_dev)
+        *alone = fstat(fd, &held) == 0 && stat(name, &named) == 0 && held.st_ino == named.st_ino &&
+                 held.st_dev == named.st_dev;
+        if (*alone)
             return fd;
         close(fd);
     }
@@ -122,7 +125,7 @@ static const char *make_staging(struct arena *a, const char *folder, struct erro
 {
     for (int i = 0;; i++) {
         const char *path =
-            path_join(a, folder, arena_printf(a, ".plateau-new-%ld-%d", (long)getpid(), i));
+            path_join(a, folder, arena_printf(a, STAGING_NAME "%ld-%d", (long)getpid(), i));
         if (mkdir(path, 0777) == 0)
             return path;
         if (errno != EEXIST) {
@@ -133,12 +136,54 @@ static const char *make_staging(struct arena *a, const char *folder, struct erro
     }
 }
 
-static void drop_staging(struct arena *a, const char *staging, const struct output_file *files,
-                         size_t n)
+/* The names in a folder that start like `start`. */
+static const char **list_folder(struct arena *a, const char *folder, const char *start, size_t *n)
 {
+    const char **names = NULL;
+    size_t capacity = 0;
+    *n = 0;
+    DIR *d = opendir(folder);
+    if (d == NULL)
+        return NULL;
+    for (struct dirent *entry; (entry = readdir(d)) != NULL;)
+        if (strcmp(entry->d_name, ".") != 0 && strcmp(entry->d_name, "..") != 0 &&
+            strncmp(entry->d_name, start, strlen(start)) == 0)
+            *ARENA_PUSH(a, names, *n, capacity) = arena_copy(a, entry->d_name);
+    closedir(d);
+    return names;
+}
+
+static void drop_staging(struct arena *a, const char *staging)
+{
+    size_t n;
+    const char **names = list_folder(a, staging, "", &n);
     for (size_t i = 0; i < n; i++)
-        unlink(path_join(a, staging, files[i].name));
+        unlink(path_join(a, staging, names[i]));
     rmdir(staging);
+}
+
+/* What an analysis left behind that was killed. Only for the one who holds the lock: nobody else
+ * is at work then. */
+static void drop_leftovers(struct arena *a, const char *folder)
+{
+    size_t n;
+    const char **names = list_folder(a, folder, STAGING_NAME, &n);
+    for (size_t i = 0; i < n; i++) {
+        struct stat st;
+        const char *path = path_join(a, folder, names[i]);
+        if (lstat(path, &st) == 0 && S_ISDIR(st.st_mode))
+            drop_staging(a, path);
+    }
+}
+
+/* The names are on the disk, not only in its cache. Some file systems cannot do that. */
+static void sync_folder(const char *folder)
+{
+    int fd = open(folder, O_RDONLY | O_DIRECTORY);
+    if (fd < 0)
+        return;
+    fsync(fd);
+    close(fd);
 }
 
 /* The hidden folder is nobody's business: a failure names the file as it would have been called. */
@@ -153,16 +198,47 @@ static enum errc stage(struct arena *a, const char *folder, const char *staging,
                      "%s", inner.message);
 }
 
+/* What stood in a file's place before. */
+enum before { BEFORE_NOTHING, BEFORE_KEPT, BEFORE_UNKNOWN };
+
+static const char *kept_path(struct arena *a, const char *staging, const struct output_file *file)
+{
+    return path_join(a, staging, arena_printf(a, ".old-%s", file->name));
+}
+
+/* The old file gets a second name, so that there is no moment without it. */
+static enum before keep_old(const char *to, const char *kept)
+{
+    if (link(to, kept) == 0)
+        return BEFORE_KEPT;
+    return errno == ENOENT ? BEFORE_NOTHING : BEFORE_UNKNOWN; /* not every file system can */
+}
+
+static void put_back(const char *to, const char *kept, enum before before)
+{
+    if (before == BEFORE_NOTHING)
+        unlink(to);
+    else if (before == BEFORE_KEPT)
+        rename(kept, to);
+}
+
 static enum errc stage_and_place(struct arena *a, const char *folder, const char *staging,
                                  const struct output_file *files, size_t n, struct error *e)
 {
+    enum before *before = ARENA_ARRAY(a, enum before, n);
     for (size_t i = 0; i < n; i++)
         TRY(stage(a, folder, staging, &files[i], e));
+    for (size_t i = 0; i < n; i++)
+        before[i] = keep_old(path_join(a, folder, files[i].name), kept_path(a, staging, &files[i]));
     for (size_t i = 0; i < n; i++) {
         const char *to = path_join(a, folder, files[i].name);
-        if (rename(path_join(a, staging, files[i].name), to) != 0)
-            return ERR_SET(e, ERR_WRITE, "could not write '%s': %s", cli_quote(a, to),
-                           strerror(errno));
+        if (rename(path_join(a, staging, files[i].name), to) == 0)
+            continue;
+        ERR_SET(e, ERR_WRITE, "could not write '%s': %s", cli_quote(a, to), strerror(errno));
+        while (i-- > 0)
+            put_back(path_join(a, folder, files[i].name), kept_path(a, staging, &files[i]),
+                     before[i]);
+        return ERR_WRITE;
     }
     return ERR_NONE;
 }
@@ -212,20 +288,14 @@ static bool made_by_us(struct arena *a, const char *path, const char *name)
 static void remove_old_figures(struct arena *a, const char *folder, const struct output_file *files,
                                size_t n)
 {
-    DIR *d = opendir(folder);
-    if (d == NULL)
-        return;
-    const char **old = NULL;
-    size_t n_old = 0, capacity = 0;
-    for (struct dirent *entry; (entry = readdir(d)) != NULL;) {
-        const char *name = entry->d_name;
-        if (named_like_a_figure(name) && !is_in_set(name, files, n) &&
-            made_by_us(a, path_join(a, folder, name), name))
-            *ARENA_PUSH(a, old, n_old, capacity) = path_join(a, folder, name);
+    size_t n_names;
+    const char **names = list_folder(a, folder, "", &n_names);
+    for (size_t i = 0; i < n_names; i++) {
+        const char *path = path_join(a, folder, names[i]);
+        if (named_like_a_figure(names[i]) && !is_in_set(names[i], files, n) &&
+            made_by_us(a, path, names[i]))
+            unlink(path);
     }
-    closedir(d);
-    for (size_t i = 0; i < n_old; i++)
-        unlink(old[i]);
 }
 
 enum errc output_write(struct arena *a, const char *folder, const struct output_file *files,
@@ -233,17 +303,22 @@ enum errc output_write(struct arena *a, const char *folder, const struct output_
 {
     TRY(output_make_folder(a, folder, e));
     const char *lock_name = path_join(a, folder, LOCK_NAME);
-    int lock = lock_folder(a, folder, lock_name, e);
+    bool alone;
+    int lock = lock_folder(a, folder, lock_name, &alone, e);
     if (lock < 0)
         return e->code;
+    if (alone)
+        drop_leftovers(a, folder);
     const char *staging = make_staging(a, folder, e);
     enum errc code = e->code;
     if (staging != NULL) {
         code = stage_and_place(a, folder, staging, files, n, e);
-        drop_staging(a, staging, files, n);
+        if (code == ERR_NONE) {
+            remove_old_figures(a, folder, files, n);
+            sync_folder(folder);
+        }
+        drop_staging(a, staging); /* last: while it is there, the set may be mixed */
     }
-    if (code == ERR_NONE)
-        remove_old_figures(a, folder, files, n);
     unlink(lock_name);
     close(lock);
     return code;
