@@ -85,7 +85,7 @@ static const struct case_ cases[] = {
     {"no_is_not_n", W, "exclude,hold_time [s],weight [g]\nn,1,10.5\nn,2,11.5\n", NULL, "", "",
      GOOD},
     {"footer", W, "hold_time [s],weight [g]\n1,10.5\n2,11.5\n\nend of file\n", NULL, "", "footer",
-     GOOD},
+     "hold_time:0 weight:0\n1 1 10.5\n2 2 11.5\n3- ? ?"},
     {"two_header_rows", W, "hold,,part\ntime [s],cushion [mm],weight [g]\n1,5,10.5\n2,5,11.5\n",
      NULL, "", "other-name header-in-two-rows", "hold_time:0 weight:0\n1 1 10.5\n2 2 11.5"},
     {"merged_settings", W, "hold_time [s],weight [g]\n1,10\n,11\n,12\n2,13\n,14\n1,15\n,16\n", NULL,
