@@ -180,14 +180,14 @@ static double press_limit(const struct reading *r)
 static const char *psi_under_bar(const struct reading_cell *c, const struct unit *use, double v)
 {
     double limit = press_limit(c->r), then = v / PSI_PER_BAR;
-    bool bar =
-        (c->column->want->spec->flags & COLUMN_BASIS) != 0 && strcmp(use->spelling, "bar") == 0;
+    bool pressure = (c->column->want->spec->flags & COLUMN_BASIS) != 0;
+    bool bar = pressure && strncmp(use->spelling, "bar", 3) == 0; /* hydraulic or melt */
     if (!bar || !isfinite(limit) || !(then >= WORTH_RUNNING * limit && then <= limit))
         return "";
     return arena_printf(c->r->arena,
-                        " In psi it would be %.4g bar, which the press can make: the readings seem "
+                        " In psi it would be %s %s, which the press can make: the readings seem "
                         "to be in psi under bar.",
-                        unit_from_canonical(use, then));
+                        number_text(c->r->arena, unit_from_canonical(use, then), 4), use->spelling);
 }
 
 static bool is_implausible(const struct reading_cell *c, const struct unit *use, double v,

@@ -29,7 +29,8 @@ static struct finding run(const struct file *files, size_t n, const char *ini)
         const struct study *s = study_find(files[i].study);
         inputs[i] = (struct study_input){s->name, s->columns, s->n_columns};
     }
-    struct read_request request = {inputs, n, NULL, 0};
+    const struct study *first = study_find(files[0].study);
+    struct read_request request = {inputs, n, first->criteria, first->n_criteria};
     diag_init(&diags, arena);
     *trial = (struct trial){.tables = ARENA_ARRAY(arena, struct table, n), .n_tables = n};
     assert_int_equal(
@@ -44,10 +45,9 @@ static struct finding run(const struct file *files, size_t n, const char *ini)
         if (diags.items[i].severity == DIAG_ERROR)
             fail_msg("%s: %s", diags.items[i].code, diags.items[i].message);
     trial_fill_display(arena, trial);
-    const struct study *s = study_find(files[0].study);
     struct finding f;
-    finding_init(&f, arena, s->name, s->title);
-    assert_int_equal(study_run(s, trial, &trial->tables[0], &f, &e), ERR_NONE);
+    finding_init(&f, arena, first->name, first->title);
+    assert_int_equal(study_run(first, trial, &trial->tables[0], &f, &e), ERR_NONE);
     return f;
 }
 
@@ -108,7 +108,7 @@ static const struct freeze mixed = {.hold = {6, 3, 8, 4, 2, 7, 5, 9, 6},
                                     .step = 0.001,
                                     .wide = -1};
 
-static const char *freeze_csv(const struct freeze *s, uint64_t seed)
+static inline const char *freeze_csv(const struct freeze *s, uint64_t seed)
 {
     struct sim_stream r = {seed};
     struct text t;

@@ -140,6 +140,62 @@ static void units_of_files(void **state)
                 "pressure-drop.csv, line 6", "0.37 s");
 }
 
+/* What the reader says of a viscosity file; "" when it is read. */
+static const char *refusal(const char *csv, const char *ini)
+{
+    const struct study *s = study_find("viscosity");
+    struct study_input input = {s->name, s->columns, s->n_columns};
+    struct read_request request = {&input, 1, NULL, 0};
+    struct facts facts;
+    struct table table;
+    struct diag_list diags;
+    struct error e = {.code = ERR_NONE};
+    diag_init(&diags, arena);
+    assert_int_equal(
+        facts_load_bytes(arena, "trial.ini", ini, strlen(ini), &request, &facts, &diags, &e),
+        ERR_NONE);
+    assert_int_equal(table_load_bytes(arena, "viscosity.csv", csv, strlen(csv), &input, &facts,
+                                      &table, &diags, &e),
+                     ERR_NONE);
+    for (size_t i = 0; i < diags.n; i++)
+        if (diags.items[i].severity == DIAG_ERROR && strstr(diags.items[i].remedy, "psi") != NULL)
+            return diags.items[i].remedy;
+    return diags.errors > 0 ? "refused" : "";
+}
+
+/* A whole column of psi under bar, with nothing else in the trial: the press's limit tells, or
+ * nothing does. 33 mm / speed gives fills of 0.18 to 3.3 s, 640 to 1450 bar. */
+static void units_against_the_press(void **state)
+{
+    (void)state;
+    struct fill c = right;
+    assert_string_equal(refusal(fill_csv(&c), MELT_ONLY "max_injection_pressure = 2200 bar\n"), "");
+    c.all_pressure = PSI;
+    const char *said = refusal(fill_csv(&c), MELT_ONLY "max_injection_pressure = 2200 bar\n");
+    if (strstr(said, "In psi it would be ") == NULL || strstr(said, "psi under bar") == NULL)
+        fail_msg("\"%s\" does not name psi", said);
+    /* hydraulic, on a press of 200 bar: 60 to 140 bar typed as 900 to 2100 */
+    c.all_pressure = PSI / 10.2;
+    said = refusal(fill_csv(&c), "[press]\npressure_basis = hydraulic\nintensification_ratio = 10.2"
+                                 "\nmax_injection_pressure = 200 bar\n");
+    if (strstr(said, "psi under bar") == NULL)
+        fail_msg("\"%s\" does not name psi", said);
+    /* the press's limit is not known, or the pressure is off by another factor: no claim */
+    c.all_pressure = 0.2 * PSI;
+    assert_string_equal(refusal(fill_csv(&c), MELT_ONLY), "");
+    c.all_pressure = 2.0;
+    assert_string_equal(refusal(fill_csv(&c), MELT_ONLY "max_injection_pressure = 1000 bar\n"),
+                        "refused");
+    /* bar under psi, or psi under bar on so low a level that the press could make it: nothing can
+     * tell, and nothing is said */
+    c.all_pressure = 1.0 / PSI;
+    struct finding f = fill(&c, MELT_ONLY "max_injection_pressure = 2200 bar\n");
+    assert_units_right(&f);
+    c.all_pressure = 0.1 * PSI;
+    f = fill(&c, MELT_ONLY "max_injection_pressure = 2200 bar\n");
+    assert_units_right(&f);
+}
+
 static void units_against_trial_ini(void **state)
 {
     (void)state;
@@ -225,9 +281,9 @@ int main(void)
 {
 #define TEST(name) cmocka_unit_test_setup_teardown(name, setup, teardown)
     const struct CMUnitTest tests[] = {
-        TEST(units_of_rows),           TEST(units_of_settings), TEST(units_of_files),
-        TEST(units_against_trial_ini), TEST(fills_that_drift),  TEST(rounds_that_drift),
-        TEST(a_cavity_that_scatters),
+        TEST(units_of_rows),           TEST(units_of_settings),       TEST(units_of_files),
+        TEST(units_against_the_press), TEST(units_against_trial_ini), TEST(fills_that_drift),
+        TEST(rounds_that_drift),       TEST(a_cavity_that_scatters),
     };
     return cmocka_run_group_tests_name("suspicion-units", tests, NULL, NULL);
 }
