@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "commands.h"
+#include "explain_words.h"
 
 /* One thing that has a name. */
 struct entry {
@@ -166,6 +167,9 @@ static struct entries gather(struct arena *a)
         add(&l, codes[i].code, "message about an input file", codes[i].meaning, codes[i].remedy);
     add_keys(&l);
     add_shared_columns(&l);
+    const struct explain_word *words = explain_words(&n);
+    for (size_t i = 0; i < n; i++)
+        add(&l, words[i].word, words[i].kind, words[i].meaning, words[i].remedy);
     qsort(l.items, l.n, sizeof *l.items, compare_entries);
     return l;
 }
@@ -182,8 +186,19 @@ static void add_list(struct text *t, const struct entries *l)
         text_addf(t, "%-*s  %s\n", (int)widest, l->items[i].word, l->items[i].kind);
 }
 
+/* "not shown" as it stands in the report: words here have no blanks. */
+static const char *without_blanks(struct arena *a, const char *word)
+{
+    char *out = arena_printf(a, "%s", word);
+    for (char *p = out; *p != '\0'; p++)
+        if (*p == ' ')
+            *p = '-';
+    return out;
+}
+
 static bool add_matching(struct text *t, const struct entries *l, const char *word, int width)
 {
+    word = without_blanks(l->arena, word);
     bool found = false;
     for (size_t i = 0; i < l->n; i++) {
         const struct entry *x = &l->items[i];

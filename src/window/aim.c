@@ -382,10 +382,10 @@ void window_explain(const struct work *w, const struct setting_spec *s,
     add_reason(w, s, out, out->high, &t);
     const struct bound *open = undecided(b);
     if (open != NULL && open->criterion != NULL)
-        text_addf(&t, " %s: see %s in %s.",
+        text_addf(&t, " %s: see \"%s\" in %s.",
                   open->verdict == VERDICT_NOT_MET ? "The criterion behind it is not met"
                                                    : "Not shown yet",
-                  open->criterion, open->study);
+                  window_criterion_title(w, open), open->study);
     else if (open != NULL)
         text_addf(&t,
                   " Not shown yet: the %s bound from %s has not been confirmed by a run of parts.",

@@ -28,11 +28,11 @@ static const struct bound *firmest(const struct bound **list, size_t n)
     return best;
 }
 
-/* "gate-freeze"; where both bounds come from one study, what makes this one: "viscosity_tolerance
- * in viscosity". */
+/* "gate-freeze"; where both bounds come from one study, what makes this one: "pressure use at the
+ * slowest fill allowed in viscosity". */
 static const char *origin(const struct work *w, const struct bound *b, const struct bound *other)
 {
-    const char *what = b->criterion != NULL ? b->criterion : b->model;
+    const char *what = b->criterion != NULL ? window_criterion_title(w, b) : b->model;
     if (what == NULL || strcmp(b->study, other->study) != 0)
         return b->study;
     return arena_printf(w->arena, "%s in %s", what, b->study);

@@ -67,6 +67,21 @@ const struct quantity *window_quantity(const struct work *w, const char *name,
     return NULL;
 }
 
+const char *window_criterion_title(const struct work *w, const struct bound *b)
+{
+    const struct finding *f = window_finding(w, b->study);
+    const char *any = NULL;
+    for (size_t i = 0; f != NULL && i < f->n_criteria; i++) {
+        const struct criterion *c = &f->criteria[i];
+        if (strcmp(c->name, b->criterion) != 0 || c->title == NULL)
+            continue;
+        if (c->verdict == b->verdict)
+            return c->title;
+        any = any == NULL ? c->title : any;
+    }
+    return any != NULL ? any : b->criterion;
+}
+
 const struct operating_value *window_operating(const struct finding *f, const char *setting)
 {
     for (size_t i = 0; i < f->n_operating_point; i++) {

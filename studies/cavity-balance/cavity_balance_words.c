@@ -113,6 +113,31 @@ static size_t list_cavities(const struct cavity_balance *b, int side, const char
     return n;
 }
 
+/* The larger share says where to look; whether it is more than chance, the test says. */
+static void add_paths(const struct cavity_balance *b, struct text *t)
+{
+    const struct anova_one_way *r = &b->paths.r;
+    const char *between = cavity_balance_share(b, r->r_squared, 0.1);
+    const char *within = cavity_balance_share(b, 1.0 - r->r_squared, 0.1);
+    if (r->p < SURE)
+        text_addf(t,
+                  " %s of the differences lie between the sets of equal paths: look at the runner "
+                  "first, at melt that was sheared more on one side of a turn.",
+                  between);
+    else if (r->r_squared > 0.5)
+        text_addf(t,
+                  " %s of the differences lie between the sets of equal paths, but so few cavities "
+                  "do not show that the paths are the cause (p = %s): look at the runner and at "
+                  "the gates, vents and cooling of these cavities alike.",
+                  between, number_text(b->a, r->p, 2));
+    else
+        text_addf(t,
+                  " %s of the differences lie within the sets of equal paths, and these cavities "
+                  "do not show a difference between the sets (p = %s): look first at the gates, "
+                  "the vents, the cut dimensions and the cooling of these cavities.",
+                  within, number_text(b->a, r->p, 2));
+}
+
 /* Which cavities stand off the mean, and where to look. */
 static void add_places(const struct cavity_balance *b, struct text *t)
 {
@@ -125,21 +150,14 @@ static void add_places(const struct cavity_balance *b, struct text *t)
     text_add(t, ".");
     if (b->at->i.high <= fmin(b->aim, b->max))
         return;
-    if (p->n > 0 && p->testable && p->r.p < SURE)
-        text_addf(t,
-                  " %s of the differences lies between the sets of equal paths: look at the runner "
-                  "first, at melt that was sheared more on one side of a turn.",
-                  cavity_balance_share(b, p->r.r_squared, 0.1));
-    else if (p->n > 0 && p->testable)
-        text_addf(t,
-                  " %s of the differences lies within the sets of equal paths: look first at the "
-                  "gates, the vents, the cut dimensions and the cooling of these cavities.",
-                  cavity_balance_share(b, 1.0 - p->r.r_squared, 0.1));
-    else
-        text_addf(t,
-                  " Look first at the gates, vents and cooling of the %s cavities, and at their "
-                  "branches of the runner.",
-                  light > 0 ? "light" : "heavy");
+    if (p->n > 0 && p->testable) {
+        add_paths(b, t);
+        return;
+    }
+    text_addf(t,
+              " Look first at the gates, vents and cooling of the %s cavities, and at their "
+              "branches of the runner.",
+              light > 0 ? "light" : "heavy");
 }
 
 static void add_trend(const struct cavity_balance *b, struct text *t)

@@ -37,6 +37,10 @@ static const struct column_spec columns[] = {
      "melt temperature of the study, measured"},
     {"mold_temperature", "mold temp|mould temperature|mould temp|tool temperature", DIM_TEMPERATURE,
      0, -50.0, 350.0, "temperature of the mold's surface in the study, measured"},
+    {"injection_speed", "speed|injection velocity|inj speed|fill speed", DIM_SPEED, 0, 0.01, 5000.0,
+     "injection speed at which the study was run"},
+    {"hold_pressure", "holding pressure|pack pressure|packing pressure|second stage pressure",
+     DIM_PRESSURE, COLUMN_BASIS, 0.0, 400.0, "hold pressure at which the study was run"},
 };
 
 static const struct criterion_spec criteria[] = {
@@ -129,9 +133,10 @@ static void note_nothing_judged(struct cooling *c)
     k->limit_wording = spec_of("cooling_tolerance")->wording;
     k->origin = spec_of("cooling_tolerance")->origin;
     k->verdict = VERDICT_NOT_SHOWN;
-    k->because = c->n == 0 ? "no row has a cooling time and a reading"
-                           : "nothing that was measured has a limit";
-    k->shots_to_decide = -1;
+    k->because = c->n == 0
+                     ? "no row has a cooling time and a reading: run the shots and enter them"
+                     : "nothing that was measured has a limit: give it one in [dimensions] or "
+                       "[material] of trial.ini";
 }
 
 static void note_measure(struct cooling *c, struct cooling_measure *m)

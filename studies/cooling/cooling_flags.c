@@ -191,8 +191,8 @@ static void check_measure(struct cooling *c, const struct cooling_measure *m)
                       m->temperature ? "[material] gives no ejection_temperature"
                                      : "[dimensions] gives it no limits");
     if (m->incomplete > 0)
-        COOLING_RAISE(c, "incomplete-shots", NULL, 0, "%zu shots lack %s of a cavity",
-                      m->incomplete, m->words);
+        COOLING_RAISE(c, "incomplete-shots", NULL, 0, "%zu shot%s %s of a cavity", m->incomplete,
+                      m->incomplete == 1 ? " lacks" : "s lack", m->words);
     if (m->settles)
         check_movement(c, m);
     if (m->limited && !m->temperature)

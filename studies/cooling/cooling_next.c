@@ -28,16 +28,24 @@ static const struct cooling_setting *shortest(const struct cooling *c)
     return s;
 }
 
-/* Closed time to the press's cooling timer, hold and fill as run at the nearest setting. */
-static double to_cooling(const struct cooling *c, double x)
+static const struct cooling_setting *nearest(const struct cooling *c, double x)
 {
     const struct cooling_setting *s = setting_at(c, x);
     if (s != NULL)
-        return s->cooling;
+        return s;
     s = &c->setting[0];
     for (size_t i = 1; i < c->n_settings; i++)
         if (fabs(c->setting[i].x - x) < fabs(s->x - x))
             s = &c->setting[i];
+    return s;
+}
+
+/* Closed time to the press's cooling timer, hold and fill as run at the nearest setting. */
+static double to_cooling(const struct cooling *c, double x)
+{
+    const struct cooling_setting *s = nearest(c, x);
+    if (s == setting_at(c, x))
+        return s->cooling;
     return round((x - (s->x - s->cooling)) / c->time_step) * c->time_step;
 }
 
@@ -108,6 +116,9 @@ static void ask_for(struct cooling *c, double x, int shots, const char *why, con
     s->dimension = DIM_TIME;
     s->at = cooling;
     s->shots = shots;
+    if (c->hold_from != NULL)
+        s->series =
+            arena_printf(c->a, "at hold time %s", cooling_time(c, nearest(c, x)->hold, PL_NAN));
     s->why = why;
     s->promise = promise;
     s->half_width_now = now;

@@ -87,7 +87,8 @@ static const char *sentence_of(const struct cooling *c, const struct cooling_mea
     const struct plateau_answer *r = &m->r;
     const struct math_blocks *b = &m->blocks;
     if (b->n_groups < 2)
-        return arena_printf(c->a, "there is only one %s", cooling_axis(c));
+        return arena_printf(c->a, "there is only one %s: run shorter and longer ones",
+                            cooling_axis(c));
     const char *delta = cooling_amount(c, m, r->tolerance, PL_NAN), *rise = amount(c, m, r->rise);
     const char *from = cooling_time(c, b->group_x[r->rise_from], PL_NAN);
     const char *to = cooling_time(c, b->group_x[b->n_groups - 1], PL_NAN);
@@ -127,7 +128,9 @@ static const char *with_cap(const struct cooling *c, const struct cooling_measur
         return sentence;
     const char *why = c->age == COOLING_AGE_NOT_GIVEN   ? "the age of the parts is not given"
                       : c->age == COOLING_AGE_TOO_YOUNG ? "the parts were measured too young"
-                                                        : "the hold time is not given";
+                                                        : "the hold time is not given: "
+                                                          "enter it in a column hold_time, or "
+                                                          "in trial.ini, [running] hold_time";
     return arena_printf(c->a, "%s; this does not count as shown, because %s", sentence, why);
 }
 
@@ -137,8 +140,8 @@ static int shots_to_decide(const struct cooling *c, const struct cooling_measure
     bool decided = study_plateau_verdict(r) != VERDICT_NOT_SHOWN;
     if (v != VERDICT_NOT_SHOWN)
         return 0;
-    if (decided || cooling_cap(c, m, VERDICT_MET) != VERDICT_MET)
-        return -1;
+    if (decided || cooling_cap(c, m, VERDICT_MET) != VERDICT_MET || m->blocks.n_groups < 2)
+        return 0; /* the sentence says what is missing */
     if (!(r->shot_dof > 0.0) && m->blocks.n_groups > 1)
         return SHOTS_FOR_SCATTER;
     bool more_shots_help = r->state == PLATEAU_FOUND || r->state == PLATEAU_BRACKET_ONLY ||

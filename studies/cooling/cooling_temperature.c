@@ -129,7 +129,7 @@ static void note_criterion(struct cooling *c, struct cooling_measure *m)
     k->because = sentence_of(c, m);
     if (k->verdict == VERDICT_NOT_SHOWN)
         k->shots_to_decide =
-            verdict_of(m) == VERDICT_NOT_SHOWN && c->hold_from != NULL ? shots_to_decide(m) : -1;
+            verdict_of(m) == VERDICT_NOT_SHOWN && c->hold_from != NULL ? shots_to_decide(m) : 0;
 }
 
 static void note_model(struct cooling *c, const struct cooling_measure *m)

@@ -372,7 +372,8 @@ static const char *sentence_of(const struct cooling *c, const struct cooling_mea
                 ? "; this does not count as shown, because the age of the parts is "
                   "not given"
             : c->hold_from == NULL ? "; this does not count as shown, because the hold time is not "
-                                     "given"
+                                     "given: enter it in a column hold_time, or in trial.ini, "
+                                     "[running] hold_time"
                                    : "");
     if (s->verdict == VERDICT_NOT_MET)
         return arena_printf(c->a,
@@ -456,6 +457,8 @@ void cooling_note_yield(struct cooling *c, struct cooling_measure *m)
     k->high = missed ? s->share_high : PL_INF;
     k->level = c->confidence;
     if (k->verdict == VERDICT_NOT_SHOWN)
-        k->shots_to_decide = s->verdict == VERDICT_NOT_SHOWN ? y->shots_to_decide : -1;
+        k->shots_to_decide = s->verdict == VERDICT_NOT_SHOWN ? y->shots_to_decide
+                             : c->hold_from == NULL          ? 0
+                                                             : -1;
     note_table(c, m);
 }

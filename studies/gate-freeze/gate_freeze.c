@@ -25,6 +25,14 @@ static const struct column_spec columns[] = {
      DIM_PRESSURE, COLUMN_BASIS, 0.0, 400.0, "hold pressure at which the study was run"},
     {"cushion", "minimum cushion|cushion position|cushion min", DIM_LENGTH, 0, -10.0, 1000.0,
      "least screw position in front of the barrel's end; 0 means the screw bottomed"},
+    {"injection_speed", "speed|injection velocity|inj speed|fill speed", DIM_SPEED, 0, 0.01, 5000.0,
+     "injection speed at which the study was run"},
+    {"fill_time", "filling time|injection time|inject time|first stage time", DIM_TIME, 0, 1e-3,
+     600.0, "time from the start of injection to transfer, as the press shows it"},
+    {"melt_temperature", "melt temp|temperature of melt", DIM_TEMPERATURE, 0, 20.0, 500.0,
+     "melt temperature of the study, measured"},
+    {"mold_temperature", "mold temp|mould temperature|mould temp|tool temperature", DIM_TEMPERATURE,
+     0, -50.0, 350.0, "temperature of the mold's surface in the study, measured"},
 };
 
 static const struct criterion_spec criteria[] = {
@@ -58,8 +66,9 @@ static void read_criterion(struct gate_freeze *g)
 
 static void note_operating_point(struct gate_freeze *g)
 {
-    static const char *const settings[] = {"hold_pressure", "melt_temperature", "mold_temperature",
-                                           "injection_speed", "cooling_time"};
+    static const char *const settings[] = {"hold_pressure",    "melt_temperature",
+                                           "mold_temperature", "injection_speed",
+                                           "fill_time",        "cooling_time"};
     for (size_t i = 0; i < PL_COUNT(settings); i++) {
         int c = table_find(g->table, settings[i], 0);
         const struct fact *running = facts_find(&g->trial->facts, "running", settings[i]);

@@ -50,6 +50,8 @@ const char *gate_freeze_time(const struct gate_freeze *g, double v, double half_
 const char *gate_freeze_time_span(const struct gate_freeze *g, double low, double high);
 const char *gate_freeze_mass(const struct gate_freeze *g, double v, double half_width);
 void gate_freeze_decision(struct gate_freeze *g);
+/* What to mend before longer hold times can tell anything, "look for ..."; NULL: nothing. */
+const char *gate_freeze_first_cause(const struct gate_freeze *g);
 /* The criterion of one answer; cavity 0: the common one. */
 void gate_freeze_criterion(struct gate_freeze *g, const struct math_blocks *b,
                            const struct plateau_answer *r, int cavity);
@@ -60,6 +62,8 @@ const char *gate_freeze_outcome(const struct gate_freeze *g, const struct platea
 enum { GATE_FREEZE_FLAGS = 17 };
 extern const struct flag_spec gate_freeze_flags[GATE_FREEZE_FLAGS];
 void gate_freeze_raise_flags(struct gate_freeze *g);
+/* Does the weight fall beyond its highest value, by more than chance? */
+bool gate_freeze_falls(const struct gate_freeze *g, size_t *top, double *fall);
 #define GATE_FREEZE_RAISE(g, code, file, line, ...)                                                \
     finding_flag((g)->f, (code), study_grade(gate_freeze_flags, GATE_FREEZE_FLAGS, (code)),        \
                  (file), (line), __VA_ARGS__)

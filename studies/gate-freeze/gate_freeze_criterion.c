@@ -15,7 +15,7 @@ static const char *criterion_sentence(const struct gate_freeze *g, const struct 
     const char *delta = gate_freeze_mass(g, r->tolerance, r->tolerance / 10.0);
     const char *rise = gate_freeze_mass(g, r->rise, r->tolerance / 10.0);
     if (b->n_groups < 2)
-        return "there is only one hold time";
+        return "there is only one hold time: run shorter and longer ones";
     const char *from = gate_freeze_time(g, b->group_x[r->rise_from], PL_NAN);
     const char *to = gate_freeze_time(g, b->group_x[b->n_groups - 1], PL_NAN);
     if (v == VERDICT_MET)
@@ -78,7 +78,12 @@ void gate_freeze_criterion(struct gate_freeze *g, const struct math_blocks *b,
     c->shots_to_decide = c->verdict != VERDICT_NOT_SHOWN ? 0
                          : single                        ? SHOTS_FOR_SCATTER
                          : more_shots_help               ? shots_to_decide(g, b, r, cavity > 0)
-                                                         : -1;
-    if (r->state == PLATEAU_UNDECIDED || r->state == PLATEAU_OPEN)
+                                                         : 0; /* the sentence says what would */
+    if (c->verdict != VERDICT_NOT_SHOWN || b->n_groups < 2)
+        return;
+    const char *first = gate_freeze_first_cause(g);
+    if (first != NULL)
+        c->because = arena_printf(g->a, "%s; first %s", c->because, first);
+    else if (r->state == PLATEAU_UNDECIDED || r->state == PLATEAU_OPEN)
         c->because = arena_printf(g->a, "%s; longer hold times would show it", c->because);
 }

@@ -42,7 +42,7 @@ static void add_shots(struct gate_freeze *g, const struct view *v, struct figure
             x[n] = all.x[i];
             y[n++] = all.y[i];
         }
-    fig->series = ARENA_ARRAY(g->a, struct series, 2);
+    fig->series = ARENA_ARRAY(g->a, struct series, 3);
     fig->series[fig->n_series++] =
         shots_in(g, v, g->data.x, g->data.y, g->data.n, SERIES_SHOTS, "shots");
     struct series out = shots_in(g, v, x, y, n, SERIES_EXCLUDED, "left out");
@@ -132,17 +132,37 @@ static void add_level(struct gate_freeze *g, struct figure *fig)
         RULE_TOLERANCE, false, r->level - r->tolerance};
 }
 
+/* The bound is that of the answer that decides: of one cavity where that freezes last. */
 static void add_bound(struct gate_freeze *g, struct figure *fig)
 {
-    const struct plateau_answer *r = &g->r;
-    if (!isfinite(r->bound))
+    bool cavity = g->last_cavity > 0;
+    const struct plateau_answer *r = cavity ? &g->last : &g->r;
+    if (!isfinite(r->bound) || g->cavity_unknown)
         return;
-    fig->rules[fig->n_rules++] =
-        (struct rule){arena_printf(g->a, "hold at least %s", gate_freeze_time(g, r->bound, PL_NAN)),
-                      RULE_BOUND, true, r->bound};
+    const char *whose = cavity ? arena_printf(g->a, " (cavity %d)", g->last_cavity) : "";
+    fig->rules[fig->n_rules++] = (struct rule){
+        arena_printf(g->a, "hold at least %s%s", gate_freeze_time(g, r->bound, PL_NAN), whose),
+        RULE_BOUND, true, r->bound};
     if (r->high > r->low)
-        fig->regions[fig->n_regions++] = (struct region){
-            "interval of the freeze time", REGION_INTERVAL, r->low, r->high, -PL_INF, PL_INF};
+        fig->regions[fig->n_regions++] =
+            (struct region){arena_printf(g->a, "interval of the freeze time%s", whose),
+                            REGION_INTERVAL,
+                            r->low,
+                            r->high,
+                            -PL_INF,
+                            PL_INF};
+}
+
+/* Means of the cavity that decides: the mean of the others does not show why. */
+static void add_cavity(struct gate_freeze *g, const struct view *v, struct figure *fig)
+{
+    const struct math_blocks *b = &g->last_blocks;
+    if (g->last_cavity == 0)
+        return;
+    struct series s = shots_in(g, v, b->group_x, b->group_mean, b->n_groups, SERIES_MEANS,
+                               arena_printf(g->a, "cavity %d, means", g->last_cavity));
+    if (s.n > 0)
+        fig->series[fig->n_series++] = s;
 }
 
 static struct figure *start_figure(struct gate_freeze *g, const char *name, const char *title)
@@ -174,6 +194,7 @@ void gate_freeze_figure(struct gate_freeze *g)
         arena_printf(g->a, "Part weight of %zu shots at %zu hold times, with the best curve. %s",
                      g->data.n, g->blocks.n_groups, g->f->decision);
     add_shots(g, &all, fig);
+    add_cavity(g, &all, fig);
     add_curves(g, &all, false, fig);
     add_bound(g, fig);
     double band = CLOSE_TOLERANCES * r->tolerance;
@@ -198,6 +219,7 @@ void gate_freeze_figure(struct gate_freeze *g)
     near->y.low = close.low;
     near->y.high = close.high;
     add_shots(g, &close, near);
+    add_cavity(g, &close, near);
     add_curves(g, &close, true, near);
     add_level(g, near);
     add_bound(g, near);

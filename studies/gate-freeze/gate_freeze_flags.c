@@ -233,19 +233,28 @@ static bool beyond_scatter(const struct gate_freeze *g, double d, size_t na, siz
 }
 
 /* From the heaviest condition to the longest hold time. */
+bool gate_freeze_falls(const struct gate_freeze *g, size_t *top, double *fall)
+{
+    const struct math_blocks *b = &g->blocks;
+    size_t last = b->n_groups - 1;
+    *top = 0;
+    for (size_t i = 1; i < b->n_groups; i++)
+        if (b->group_mean[i] > b->group_mean[*top])
+            *top = i;
+    *fall = b->group_mean[*top] - b->group_mean[last];
+    return *top < last && beyond_scatter(g, *fall, b->group_n[*top], b->group_n[last]);
+}
+
 static void check_fall(struct gate_freeze *g)
 {
     const struct math_blocks *b = &g->blocks;
-    size_t last = b->n_groups - 1, top = 0;
-    for (size_t i = 1; i < b->n_groups; i++)
-        if (b->group_mean[i] > b->group_mean[top])
-            top = i;
-    double fall = b->group_mean[top] - b->group_mean[last];
-    if (top < last && beyond_scatter(g, fall, b->group_n[top], b->group_n[last]))
+    size_t top;
+    double fall;
+    if (gate_freeze_falls(g, &top, &fall))
         GATE_FREEZE_RAISE(g, "weight-falls", NULL, 0, "the weight falls by %s from %s to %s",
                           gate_freeze_mass(g, fall, fall / 10.0),
                           gate_freeze_time(g, b->group_x[top], PL_NAN),
-                          gate_freeze_time(g, b->group_x[last], PL_NAN));
+                          gate_freeze_time(g, b->group_x[b->n_groups - 1], PL_NAN));
 }
 
 /* Two neighbours alike, high up on the curve, and a rise by more than the tolerance after them. */
@@ -334,8 +343,8 @@ void gate_freeze_raise_flags(struct gate_freeze *g)
             gate_freeze_mass(g, r->shot_sd, r->shot_sd / 10.0),
             gate_freeze_mass(g, r->tolerance, r->tolerance / 10.0));
     if (g->data.incomplete > 0)
-        GATE_FREEZE_RAISE(g, "incomplete-shots", NULL, 0, "%zu shots lack the weight of a cavity",
-                          g->data.incomplete);
+        GATE_FREEZE_RAISE(g, "incomplete-shots", NULL, 0, "%zu shot%s the weight of a cavity",
+                          g->data.incomplete, g->data.incomplete == 1 ? " lacks" : "s lack");
     if (!(r->shot_dof > 0.0))
         GATE_FREEZE_RAISE(g, "no-repeats", NULL, 0, "there is one shot per hold time");
     const struct family_fit *best = r->best >= 0 ? &r->family[r->best] : NULL;

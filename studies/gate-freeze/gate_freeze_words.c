@@ -66,8 +66,8 @@ static const char *found_sentence(const struct gate_freeze *g)
             g->a,
             "Hold at least %s: from there on the part weight stays within %s of its "
             "plateau, %s (%s interval of the freeze time: %s).",
-            bound_text(g, r->bound, PL_NAN), tolerance,
-            gate_freeze_mass(g, r->level, r->tolerance), confidence_text(g), interval);
+            bound_text(g, r->bound, PL_NAN), tolerance, gate_freeze_mass(g, r->level, r->tolerance),
+            confidence_text(g), interval);
     return arena_printf(
         g->a,
         "Hold at least %s: the part weight comes within %s of its plateau, %s, at %s "
@@ -87,6 +87,33 @@ static const char *before_first_sentence(const struct gate_freeze *g)
         gate_freeze_mass(g, g->r.tolerance, g->r.tolerance / 10.0));
 }
 
+const char *gate_freeze_first_cause(const struct gate_freeze *g)
+{
+    size_t top;
+    double fall;
+    if (gate_freeze_falls(g, &top, &fall))
+        return arena_printf(g->a,
+                            "look for what makes the weight fall, by %s from %s on: drift of the "
+                            "mold, a press that does not hold its pressure, a worn check ring",
+                            gate_freeze_mass(g, fall, fall / 10.0),
+                            gate_freeze_time(g, g->blocks.group_x[top], PL_NAN));
+    if (g->r.tolerance_raised)
+        return arena_printf(g->a,
+                            "weigh on a balance that reads finer than %s, or weigh several parts "
+                            "together",
+                            gate_freeze_mass(g, g->options.step, PL_NAN));
+    return NULL;
+}
+
+/* What to do where no plateau is told. */
+static const char *next_sentence(const struct gate_freeze *g, const char *otherwise)
+{
+    const char *first = gate_freeze_first_cause(g);
+    return first == NULL
+               ? otherwise
+               : arena_printf(g->a, "First %s; longer hold times come after that.", first);
+}
+
 static const char *not_reached_sentence(const struct gate_freeze *g)
 {
     const struct plateau_answer *r = &g->r;
@@ -102,9 +129,10 @@ static const char *not_reached_sentence(const struct gate_freeze *g)
     return arena_printf(
         g->a,
         "No plateau in the tested range: the part weight still rises by %s from %s to "
-        "%s, more than the %s allowed. Test longer hold times.",
+        "%s, more than the %s allowed. %s",
         gate_freeze_mass(g, r->rise, half), from, to,
-        gate_freeze_mass(g, r->tolerance, r->tolerance / 10.0));
+        gate_freeze_mass(g, r->tolerance, r->tolerance / 10.0),
+        g->r.tolerance_raised ? next_sentence(g, "") : "Test longer hold times.");
 }
 
 const char *gate_freeze_outcome(const struct gate_freeze *g, const struct plateau_answer *r)
@@ -146,23 +174,31 @@ void gate_freeze_decision(struct gate_freeze *g)
         g->f->decision = arena_printf(g->a,
                                       "The weight levels off, but not two tested hold times "
                                       "(longest %s) lie beyond the freeze "
-                                      "time's interval: no hold time is bounded. Test longer ones.",
-                                      gate_freeze_time(g, last_time(g), PL_NAN));
+                                      "time's interval: no hold time is bounded. %s",
+                                      gate_freeze_time(g, last_time(g), PL_NAN),
+                                      next_sentence(g, "Test longer ones."));
         break;
     case PLATEAU_UNDECIDED:
         g->f->decision =
             g->blocks.n_groups < 2
-                ? "There is only one hold time: nothing can be said about the gate."
+                ? "There is only one hold time: nothing can be said about the gate. Run shorter "
+                  "and longer ones."
                 : arena_printf(
                       g->a,
                       "These weights do not tell a plateau from a slope: no freeze time is "
-                      "given. Test hold times beyond %s, with more shots at each.",
-                      gate_freeze_time(g, last_time(g), PL_NAN));
+                      "given. %s",
+                      next_sentence(
+                          g,
+                          arena_printf(g->a, "Test hold times beyond %s, with more shots at each.",
+                                       gate_freeze_time(g, last_time(g), PL_NAN))));
         break;
     case PLATEAU_NOT_REACHED:
         g->f->decision = not_reached_sentence(g);
         break;
     }
+    const char *first = gate_freeze_first_cause(g);
+    if (first != NULL && isfinite(r->bound) && !g->cavity_unknown)
+        g->f->decision = arena_printf(g->a, "%s But %s.", g->f->decision, first);
 }
 
 /* ---- next shots
@@ -202,18 +238,44 @@ static const char *promise_text(const struct gate_freeze *g, const struct platea
                         gate_freeze_time(g, then, then));
 }
 
+/* One hold time: the freeze time may lie on either side of it. */
+static void around_one(struct gate_freeze *g)
+{
+    static const double times[] = {0.5, 0.75, 1.5, 2.0};
+    for (size_t i = 0; i < PL_COUNT(times); i++) {
+        double at = ceil(times[i] * g->blocks.group_x[0] / g->time_step - 1e-9) * g->time_step;
+        if (!(at > 0.0))
+            continue;
+        struct next_shot *s = finding_next_shot(g->f);
+        s->setting = "hold_time";
+        s->dimension = DIM_TIME;
+        s->at = at;
+        s->shots = SHOTS_PER_CONDITION;
+        s->why = "one hold time does not tell on which side of it the gate freezes";
+    }
+}
+
 void gate_freeze_next_shots(struct gate_freeze *g)
 {
     struct plateau_next next[2];
+    if (g->blocks.n_groups == 1) {
+        around_one(g);
+        return;
+    }
     if (g->r.shot_sd > g->r.tolerance)
         return; /* the scatter comes first: more hold times would show nothing */
     bool cavity = g->last_cavity > 0;
     struct plateau_options o = gate_freeze_options(g, cavity);
-    size_t n = plateau_next_shots(cavity ? &g->last_blocks : &g->blocks, &o,
-                                  cavity ? &g->last : &g->r, g->time_step, SHOTS_PER_CONDITION,
-                                  next);
+    size_t n =
+        plateau_next_shots(cavity ? &g->last_blocks : &g->blocks, &o, cavity ? &g->last : &g->r,
+                           g->time_step, SHOTS_PER_CONDITION, next);
+    bool mend_first = gate_freeze_first_cause(g) != NULL;
+    /* a short trial shows that the approved hold time holds, not that a shorter one would do */
+    if (n > 0 && next[0].kind == NEXT_SHORTER &&
+        facts_text(&g->trial->facts, "approved", "record") != NULL)
+        return;
     for (size_t i = 0; i < n; i++)
-        for (size_t j = 0; j < next[i].n; j++) {
+        for (size_t j = 0; j < next[i].n && !(mend_first && next[i].kind == NEXT_EXTEND); j++) {
             struct next_shot *s = finding_next_shot(g->f);
             s->setting = "hold_time";
             s->dimension = DIM_TIME;

@@ -71,6 +71,8 @@ long viscosity_line(const struct viscosity *v, const struct viscosity_block *b);
 size_t *viscosity_order(const struct viscosity *v);
 
 /* viscosity_words.c */
+/* Why the conditions do not tell of the melt, and what to do: one clause. */
+const char *viscosity_too_few(const struct viscosity *v);
 const char *viscosity_time(const struct viscosity *v, double t, double half_width);
 const char *viscosity_span(const struct viscosity *v, const struct visc_value *x);
 const char *viscosity_pressure(const struct viscosity *v, double p);

@@ -87,7 +87,8 @@ const struct flag_spec viscosity_flags[VISCOSITY_FLAGS] = {
      "Set no more than the speed the press reaches with this mold; look at its acceleration and at "
      "the length of the stroke."},
     {"too-little-data", FLAG_DOUBT,
-     "Fewer than two fill times are free of pressure and speed limits.",
+     "There are no two fill times that are free of pressure and speed limits: too few speeds were "
+     "run, or the press was at its limit in nearly all of them.",
      "Run seven or more speeds, three shots each."},
     {"viscosity-not-falling", FLAG_DOUBT,
      "The in-mold relative viscosity does not fall with faster filling. Melts do the opposite.",
@@ -139,11 +140,10 @@ static void design(struct viscosity *v)
                         "the fill times step by %s, %s of the shortest fill",
                         viscosity_time(v, v->data.time_step, PL_NAN),
                         viscosity_percent(v, v->data.time_step / shortest));
-    if (!repeats)
+    if (!repeats && v->data.n_blocks > 0)
         VISCOSITY_RAISE(v, "no-repeats", NULL, 0, "every condition has a single shot");
     if (!v->solved) {
-        VISCOSITY_RAISE(v, "too-little-data", NULL, 0, "%zu of %zu conditions are free of limits",
-                        v->n_free, v->data.n_blocks);
+        VISCOSITY_RAISE(v, "too-little-data", NULL, 0, "%s", viscosity_too_few(v));
         return;
     }
     if (v->n_settings < ENOUGH)

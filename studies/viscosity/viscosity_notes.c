@@ -156,7 +156,8 @@ void viscosity_tolerance_criterion(struct viscosity *v)
     c->verdict = VERDICT_NOT_SHOWN;
     c->shots_to_decide = -1;
     if (!v->solved) {
-        c->because = "fewer than two fill times are free of limits";
+        c->because = viscosity_too_few(v);
+        c->shots_to_decide = 0; /* the sentence says what would */
         v->verdict = c->verdict;
         return;
     }

@@ -130,12 +130,32 @@ static const char *fast_sentence(const struct viscosity *v)
                         b->because);
 }
 
+static bool one_setting(const struct viscosity *v)
+{
+    for (size_t i = 1; i < v->data.n_blocks; i++) {
+        const struct viscosity_block *a = &v->data.block[0], *b = &v->data.block[i];
+        if (v->data.by_speed ? a->speed != b->speed : fabs(a->time - b->time) > 0.01 * a->time)
+            return false;
+    }
+    return true;
+}
+
+const char *viscosity_too_few(const struct viscosity *v)
+{
+    if (v->data.n_blocks == 0)
+        return "no row has both a fill time and a pressure: run the shots and enter them";
+    if (one_setting(v))
+        return v->data.by_speed ? "only one injection speed was run: run seven or more"
+                                : "only one fill time was run: run seven or more";
+    return "fewer than two fill times are free of pressure and speed limits: fill more slowly, or "
+           "raise the limit if the mold and the press allow it";
+}
+
 void viscosity_decision(struct viscosity *v)
 {
     if (!v->solved) {
         v->f->decision =
-            "Fewer than two fill times are free of pressure and speed limits: nothing can be said "
-            "about the melt.";
+            arena_printf(v->a, "Nothing can be said about the melt: %s.", viscosity_too_few(v));
         return;
     }
     if (v->no_rise) {
@@ -235,12 +255,36 @@ static void runs_at_edges(struct viscosity *v)
     }
 }
 
+/* One speed tells nothing of how the melt answers to speed. */
+static void around_one(struct viscosity *v)
+{
+    static const double times[] = {0.25, 0.5, 2.0};
+    if (v->data.n_blocks == 0 || !one_setting(v))
+        return;
+    const struct viscosity_block *b = &v->data.block[0];
+    double step = facts_number(&v->trial->facts, "press", "speed_step", PL_NAN);
+    for (size_t i = 0; i < PL_COUNT(times); i++) {
+        if (times[i] > 1.0 && (b->defect != NULL || b->doubt.what != VISC_FREE))
+            continue;
+        double speed = times[i] * b->speed;
+        if (step > 0.0 && speed > step)
+            speed = round(speed / step) * step;
+        add_shot(v, speed, b->time / times[i], NULL,
+                 times[i] > 1.0 ? "only one speed was run; go faster in steps, look at every part, "
+                                  "and stop at the first flash or burn"
+                                : "only one speed was run",
+                 SHOTS);
+    }
+}
+
 void viscosity_next_shots(struct viscosity *v)
 {
     split_edge(v);
     runs_at_edges(v);
-    if (!v->solved)
+    if (!v->solved) {
+        around_one(v);
         return;
+    }
     const struct viscosity_block *fast = extreme(v, true), *slow = extreme(v, false);
     if (v->verdict != VERDICT_MET && may_go_faster(v, fast))
         add_shot(v, FASTER * fast->speed, fast->time / FASTER,

@@ -137,6 +137,13 @@ echo "$bad" >err
 ok 'explain explains every word it lists'
 run explain GATE-NOT-FROZEN && grep -q '^gate-not-frozen: stop, flag of gate-freeze$' out
 ok 'explain does not mind capitals'
+known=yes
+for w in closed_time ejection_defects met 'not shown' 'not met' freeze_time paths_p defect_free_share; do
+    plateau explain "$w" >out 2>err && [ "$(wc -w <out)" -ge 8 ] || known="no: $w"
+done
+echo "$known" >>err
+[ "$known" = yes ]
+ok 'explain knows settings, criteria, verdicts and quantities'
 
 # ---- new -------------------------------------------------------------------------------------------
 run new blank

@@ -284,6 +284,106 @@ static void cavities(void **state)
     assert_true(f.n_bounds >= 1);
 }
 
+/* The cavity that freezes last decides, and the figure shows its bound and its weights. */
+static void the_deciding_cavity_is_drawn(void **state)
+{
+    (void)state;
+    struct text t;
+    struct sim_stream r = {78};
+    text_init(&t, arena);
+    text_add(&t, "hold time [s],weight c1 [g],weight c2 [g],weight c3 [g],weight c4 [g]\n");
+    for (int hold = 2; hold <= 12; hold++)
+        for (int k = 0; k < 3; k++) {
+            text_addf(&t, "%d", hold);
+            for (int c = 0; c < 4; c++)
+                text_addf(&t, ",%.3f",
+                          sim_weight(SIM_EXPONENTIAL, c == 2 ? hold - 0.9 : hold) +
+                              0.004 * sim_normal(&r));
+            text_add(&t, "\n");
+        }
+    struct finding f = analyze(t.s, "");
+    assert_non_null(strstr(f.decision, "cavity 3 freezes last"));
+    double bound = f.bounds[0].value;
+    for (size_t i = 1; i < f.n_bounds; i++)
+        bound = fmax(bound, f.bounds[i].value);
+    for (size_t i = 0; i < f.n_figures; i++) {
+        const struct rule *at = NULL;
+        for (size_t k = 0; k < f.figures[i].n_rules; k++)
+            if (f.figures[i].rules[k].role == RULE_BOUND)
+                at = &f.figures[i].rules[k];
+        assert_non_null(at);
+        assert_near(at->at, bound, 1e-9, 0.0);
+        assert_non_null(strstr(at->label, "(cavity 3)"));
+    }
+    bool drawn = false;
+    for (size_t k = 0; k < f.figures[0].n_series; k++)
+        drawn = drawn || strcmp(f.figures[0].series[k].label, "cavity 3, means") == 0;
+    assert_true(drawn);
+}
+
+/* A weight that falls and a coarse balance are mended before longer hold times are run. */
+static void causes_come_before_longer_hold_times(void **state)
+{
+    (void)state;
+    static const struct {
+        enum trouble trouble;
+        const char *says;
+    } cases[] = {{FALLS, "look for what makes the weight fall"},
+                 {COARSE, "weigh on a balance that reads finer than 0.1 g"}};
+    for (size_t k = 0; k < PL_COUNT(cases); k++) {
+        struct shot s[ROWS];
+        clean_study(s, 1, 0.0);
+        for (size_t i = 0; i < ROWS; i++)
+            change_shot(&s[i], i, cases[k].trouble);
+        struct finding f = run(s, ROWS, "");
+        if (strstr(f.decision, cases[k].says) == NULL)
+            fail_msg("%s", f.decision);
+        for (size_t i = 0; i < f.n_next_shots; i++)
+            assert_true(f.next_shots[i].at <= 9.0);
+    }
+}
+
+/* With one hold time the freeze time may lie on either side of it. */
+static void one_hold_time(void **state)
+{
+    (void)state;
+    struct finding f = analyze("hold time [s],weight [g]\n8,20.01\n8,20.02\n8,20.01\n", "");
+    bool shorter = false, longer = false;
+    for (size_t i = 0; i < f.n_next_shots; i++) {
+        shorter = shorter || f.next_shots[i].at < 8.0;
+        longer = longer || f.next_shots[i].at > 8.0;
+    }
+    assert_true(shorter && longer);
+    assert_int_equal(f.criteria[0].shots_to_decide, 0); /* the sentence says what would */
+    assert_non_null(strstr(f.criteria[0].because, "run shorter and longer ones"));
+}
+
+/* A speed that was written down is an operating point of the study. */
+static void the_speed_of_the_study(void **state)
+{
+    (void)state;
+    struct text t;
+    text_init(&t, arena);
+    text_add(&t, "hold time [s],weight [g],injection speed [mm/s],mold temperature [degC]\n");
+    for (int hold = 2; hold <= 9; hold++)
+        for (int k = 0; k < 3; k++)
+            text_addf(&t, "%d,%.3f,%d,45\n", hold, sim_weight(SIM_EXPONENTIAL, hold) + 0.003 * k,
+                      hold < 9 ? 58 : 60);
+    struct finding f = analyze(t.s, "[running]\ninjection_speed = 26 mm/s\n");
+    const struct operating_value *speed = NULL, *mold = NULL;
+    for (size_t i = 0; i < f.n_operating_point; i++) {
+        if (strcmp(f.operating_point[i].setting, "injection_speed") == 0)
+            speed = &f.operating_point[i];
+        if (strcmp(f.operating_point[i].setting, "mold_temperature") == 0)
+            mold = &f.operating_point[i];
+    }
+    assert_non_null(speed);
+    assert_near(speed->low, 58.0, 1e-9, 0.0);
+    assert_near(speed->high, 60.0, 1e-9, 0.0);
+    assert_non_null(mold);
+    assert_near(mold->low, 45.0, 1e-9, 0.0);
+}
+
 /* A tolerance in grams and one in per cent of the same size give the same bound. */
 static void tolerance_from_the_ini(void **state)
 {
@@ -365,7 +465,7 @@ static void false_alarms(void **state)
 
 int main(void)
 {
-    struct CMUnitTest tests[PL_COUNT(flagged) + 8];
+    struct CMUnitTest tests[PL_COUNT(flagged) + 16];
     size_t n = 0;
 #define TEST(name)                                                                                 \
     tests[n++] = (struct CMUnitTest)cmocka_unit_test_setup_teardown(name, setup, teardown)
@@ -374,6 +474,10 @@ int main(void)
         tests[n++] = (struct CMUnitTest){flagged[i].code, raises, setup, teardown,
                                          (void *)(uintptr_t)&flagged[i]};
     TEST(cavities);
+    TEST(the_deciding_cavity_is_drawn);
+    TEST(causes_come_before_longer_hold_times);
+    TEST(one_hold_time);
+    TEST(the_speed_of_the_study);
     TEST(tolerance_from_the_ini);
     TEST(excluded_rows_are_weighed_up);
     TEST(an_open_gate);
