@@ -59,6 +59,9 @@ struct viscosity {
     struct visc_answer r;
     enum verdict verdict;          /* of viscosity_tolerance */
     struct viscosity_edge edge[2]; /* slow, fast */
+    /* A few speeds that are held against an approved record: a knee follows the tested speeds, so
+     * these have none of their own. */
+    bool is_short;
 };
 
 /* viscosity_data.c */
@@ -96,6 +99,7 @@ void viscosity_models(struct viscosity *v);
 void viscosity_conditions(struct viscosity *v);
 
 /* viscosity_flags.c */
+#define VISCOSITY_ENOUGH 7 /* settings for a curve */
 enum { VISCOSITY_FLAGS = 17 };
 extern const struct flag_spec viscosity_flags[VISCOSITY_FLAGS];
 void viscosity_raise_flags(struct viscosity *v);

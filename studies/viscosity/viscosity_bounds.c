@@ -147,7 +147,7 @@ static void add_bound(struct viscosity *v, struct bound b)
 static void knee_bound(struct viscosity *v, const struct range *range)
 {
     const struct visc_value *k = &v->r.sensitivity;
-    if (!v->r.safe)
+    if (!v->r.safe || v->is_short)
         return;
     double value = fmin(fmax(k->low, range->fastest), range->slowest);
     add_bound(
@@ -281,6 +281,8 @@ static void fast_limit(struct viscosity *v, const struct range *range, struct bo
                        const char *what)
 {
     if (b.value < range->fastest) {
+        if (v->is_short) /* it stays inside the approved limits on purpose */
+            return;
         VISCOSITY_RAISE(v, "range-ends-here", NULL, 0,
                         "%s would allow a fill time of %s; nothing faster than %s was run free of "
                         "limits and defects, so the bound stays there",

@@ -114,7 +114,7 @@ static void add_rules(struct viscosity *v, struct figure *fig)
                                            viscosity_time(v, strictest[i]->value, PL_NAN)),
                               RULE_BOUND, true, 1.0 / strictest[i]->value};
     const struct visc_value *k = &v->r.sensitivity;
-    if (v->solved && isfinite(k->low) && isfinite(k->high) && k->low > 0.0) {
+    if (v->solved && !v->is_short && isfinite(k->low) && isfinite(k->high) && k->low > 0.0) {
         fig->regions = ARENA_ARRAY(v->a, struct region, 1);
         fig->regions[fig->n_regions++] = (struct region){"interval of the slowest fill",
                                                          REGION_INTERVAL,

@@ -6,7 +6,6 @@
 #include "viscosity.h"
 
 #define COARSE 0.02 /* timer step over fill time */
-#define ENOUGH 7
 #define WIDE 10.0
 #define FIRST_SHOTS_LEAST 0.01 /* of the pressure: less is not worth a doubt */
 #define SAME_MELT 3.0          /* K */
@@ -146,7 +145,9 @@ static void design(struct viscosity *v)
         VISCOSITY_RAISE(v, "too-little-data", NULL, 0, "%s", viscosity_too_few(v));
         return;
     }
-    if (v->n_settings < ENOUGH)
+    if (v->is_short)
+        return;
+    if (v->n_settings < VISCOSITY_ENOUGH)
         VISCOSITY_RAISE(v, "few-conditions", NULL, 0, "%zu settings tell of the melt",
                         v->n_settings);
     double ratio = v->r.slowest / v->r.fastest;
@@ -171,6 +172,8 @@ static void knee(struct viscosity *v)
             number_text(v->a, r->line.slope_high, 3));
         return;
     }
+    if (v->is_short)
+        return;
     if (r->state == VISC_KNEE_NOT_REACHED)
         VISCOSITY_RAISE(v, "knee-not-reached", NULL, 0,
                         "at %s a slower fill still changes viscosity by %s of its fall",

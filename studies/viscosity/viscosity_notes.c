@@ -65,6 +65,19 @@ static const char *no_knee(const struct viscosity *v)
                                                : "not met even at the fastest tested fill";
 }
 
+static void add_knees(struct viscosity *v)
+{
+    const struct visc_answer *r = &v->r;
+    const char *method = "on the fitted curve; interval: range over the parameter regions of the "
+                         "models in play";
+    add_knee(v, "knee_sensitivity", "fill time from which on a slower fill matters little",
+             &r->sensitivity, method, no_knee(v));
+    add_knee(v, "knee_broken_stick", "break of two straight lines (context only)", &r->stick,
+             method, "needs four tested fill times");
+    add_knee(v, "knee_chord", "point farthest from the chord (context only)", &r->chord, method,
+             "the fitted curve is straight");
+}
+
 void viscosity_quantities(struct viscosity *v)
 {
     add(v, "slowest_fill_time", "longest fill time allowed", DIM_TIME, bound_of(v, BOUND_UPPER),
@@ -80,14 +93,8 @@ void viscosity_quantities(struct viscosity *v)
                              "means, errors in both",
                              NULL);
     add_interval(v, q, r->line.slope_low, r->line.slope_high);
-    const char *method = "on the fitted curve; interval: range over the parameter regions of the "
-                         "models in play";
-    add_knee(v, "knee_sensitivity", "fill time from which on a slower fill matters little",
-             &r->sensitivity, method, no_knee(v));
-    add_knee(v, "knee_broken_stick", "break of two straight lines (context only)", &r->stick,
-             method, "needs four tested fill times");
-    add_knee(v, "knee_chord", "point farthest from the chord (context only)", &r->chord, method,
-             "the fitted curve is straight");
+    if (!v->is_short)
+        add_knees(v);
     add(v, "shot_sd", "scatter from shot to shot (relative sd)", DIM_RATIO, r->line.shot_sd,
         "of ln pressure + n ln fill time, pooled within conditions", "no condition has two shots");
     double unit_sd = isnan(r->line.revisit_sd) ? r->line.unit_sd : r->line.revisit_sd;
@@ -147,6 +154,8 @@ static int shots_to_decide(const struct viscosity *v, const struct visc_value *x
 
 void viscosity_tolerance_criterion(struct viscosity *v)
 {
+    if (v->is_short)
+        return;
     const struct visc_value *x = &v->r.effect_at_fastest;
     struct criterion *c = finding_criterion(v->f, "viscosity_tolerance");
     c->title = "effect of a slower fill at the fastest tested fill";

@@ -166,6 +166,14 @@ void viscosity_decision(struct viscosity *v)
             number_text(v->a, v->r.line.slope, 2), fast_sentence(v));
         return;
     }
+    if (v->is_short) {
+        v->f->decision = arena_printf(
+            v->a,
+            "A short trial at %zu settings: the pressures and fill times are held against the "
+            "approved record, and the slowest fill allowed stays the approved one. %s",
+            v->n_settings, drop_sentence(v));
+        return;
+    }
     v->f->decision = arena_printf(v->a, "%s%s%s %s", knee_sentence(v), range_sentence(v),
                                   fast_sentence(v), drop_sentence(v));
 }
@@ -280,6 +288,8 @@ static void around_one(struct viscosity *v)
 void viscosity_next_shots(struct viscosity *v)
 {
     split_edge(v);
+    if (v->is_short && v->solved)
+        return;
     runs_at_edges(v);
     if (!v->solved) {
         around_one(v);
