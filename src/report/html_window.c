@@ -21,6 +21,8 @@ static const char *title_of(struct html *g, const struct window_setting *s)
 
 static const char *verdict_words(const struct window_setting *s)
 {
+    if (layout_not_tried(s))
+        return "not tried";
     return s->verdict == VERDICT_MET && s->by_convention ? "met (by convention)" : NULL;
 }
 
@@ -223,6 +225,9 @@ void html_settings(struct html *g)
     html_raw(g, "<p>The window as a whole: ");
     html_verdict(g, w->verdict, NULL);
     html_raw(g, "</p>\n");
+    const struct criterion *approved = layout_approved(w);
+    if (approved != NULL)
+        html_sentence(g, approved->because);
     what_cannot_be(g, w);
     setting_table(g, w);
     doubts_beside(g);
@@ -354,7 +359,8 @@ void html_reasons(struct html *g)
     for (size_t i = 0; w != NULL && i < w->n_settings; i++)
         reason(g, &w->settings[i]);
     for (size_t i = 0; w != NULL && i < w->n_checks; i++)
-        check(g, &w->checks[i]);
+        if (!layout_is_approved(&w->checks[i]))
+            check(g, &w->checks[i]);
     study_verdicts(g);
 }
 
@@ -400,7 +406,7 @@ static size_t open_points(struct html *g, enum verdict v)
             n++;
         }
     for (size_t i = 0; w != NULL && i < w->n_checks; i++)
-        if (w->checks[i].verdict == v) {
+        if (w->checks[i].verdict == v && !layout_is_approved(&w->checks[i])) {
             open_criterion(g, "Window", &w->checks[i]);
             n++;
         }

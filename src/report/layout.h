@@ -46,4 +46,13 @@ void layout_row(struct text *out, const struct layout_column *columns, size_t n,
 /* What more shots would do for a criterion: a sentence behind a space, or "". */
 const char *layout_more_shots(struct arena *a, const struct criterion *c);
 
+/* ---- short_trial.c --------------------------------------------------------------------------- */
+
+/* Of a short trial: whether the approved window holds. NULL: this is none. It is said at the top
+ * and nowhere else. */
+const struct criterion *layout_approved(const struct window *w);
+bool layout_is_approved(const struct criterion *c);
+/* A setting that was carried over and that no shot of a short trial tried. */
+bool layout_not_tried(const struct window_setting *s);
+
 #endif

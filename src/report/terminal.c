@@ -82,7 +82,7 @@ static const char *verdict_words(const struct window_setting *s)
 {
     if (s->verdict == VERDICT_MET && s->by_convention)
         return "met (by convention)";
-    return verdict_text(s->verdict);
+    return layout_not_tried(s) ? "not tried" : verdict_text(s->verdict);
 }
 
 static void running_sentence(struct page *g, const struct window_setting *s)
@@ -206,6 +206,9 @@ static void the_window(struct page *g)
     heading(g, is_empty(title) ? arena_printf(g->arena, "Window: %s", verdict)
                                : arena_printf(g->arena, "Window of \"%s\": %s",
                                               layout_safe(g->arena, title), verdict));
+    const struct criterion *approved = layout_approved(w);
+    if (approved != NULL)
+        layout_paragraph(g->out, sentence(g->arena, approved->because), g->width, 0, 2);
     text_add_char(g->out, '\n');
     window_table(g, w);
 }
@@ -260,7 +263,7 @@ static void criteria_of(struct page *g, const char *whose, const struct criterio
                         enum verdict v, const char *title, bool *said)
 {
     for (size_t i = 0; i < n; i++) {
-        if (c[i].verdict != v)
+        if (c[i].verdict != v || layout_is_approved(&c[i]))
             continue;
         if (!*said)
             heading(g, title);

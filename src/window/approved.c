@@ -295,7 +295,7 @@ static void say_standing(struct work *w, const struct setting_spec *s, const str
     const char *at = window_words(w, s, aim, 0);
     if (s->aim == AIM_LOWER_PLUS_MARGIN) {
         if (low->confirmed != NULL && low->confirmed->verdict == VERDICT_MET)
-            text_addf(t, " The new lot keeps to it: in these shots its own limit is %s.",
+            text_addf(t, " In these shots the new lot needs %s, and the approved aim gives it.",
                       limit_words(w, s, low->confirmed));
     } else if (s->aim == AIM_NONE) {
         return;

@@ -9,6 +9,7 @@
 #include "window_internal.h"
 
 #define SAME 1e-6
+#define LEAD "approved_" /* of the names of what is compared */
 
 struct compared {
     const char *name, *series; /* of the response; of a study's conditions */
@@ -183,12 +184,11 @@ static void compare(struct work *w, const struct compared *r)
     const char *where = arena_printf(w->arena, "%s", window_words(w, s, at, 0));
     const struct fact *fact =
         facts_find(w->premises->facts, "approved", arena_printf(w->arena, "%s.expected", r->name));
-    struct criterion *c = window_check(w, arena_printf(w->arena, "approved_%s", r->name));
-    c->title = arena_printf(w->arena, "%s of the new lot against the approved trial", r->noun);
+    struct criterion *c = window_check(w, arena_printf(w->arena, LEAD "%s", r->name));
+    c->title = arena_printf(w->arena, "%s of the new lot", r->noun);
     c->dimension = fact->dimension;
     c->origin = 'O';
-    c->limit_wording =
-        alarm ? "the alarm limits of the approved record" : "the interval of the approved record";
+    c->limit_wording = alarm ? "the approved alarm limits" : "the approved interval";
     c->limit = expected;
     c->value = round_10(m.n > 0.0 ? m.mean : PL_NAN);
     c->low = round_10(m.low);
@@ -207,23 +207,30 @@ static void add_name(struct text *t, const char *name)
     text_addf(t, "%s%s", t->length > 0 ? ", " : "", name);
 }
 
-/* Names of settings and responses by what this trial shows of them. */
+static const struct criterion *compared_of(const struct work *w, const char *name)
+{
+    for (size_t i = 0; i < w->window->n_checks; i++) {
+        const struct criterion *c = &w->window->checks[i];
+        if (strncmp(c->name, LEAD, sizeof LEAD - 1) == 0 &&
+            strcmp(c->name + sizeof LEAD - 1, name) == 0)
+            return c;
+    }
+    return NULL;
+}
+
+/* Names of settings and responses by what this trial shows of them. The fill time is both. */
 static void sort_out(struct work *w, struct text by[VERDICT_NOT_MET + 1])
 {
     for (int v = VERDICT_NONE; v <= VERDICT_NOT_MET; v++)
         text_init(&by[v], w->arena);
     for (size_t i = 0; i < w->n_approved; i++)
-        add_name(&by[w->approved[i].here], window_spec(w->approved[i].setting)->noun);
-    for (size_t i = 0; i < w->window->n_checks; i++)
-        for (size_t k = 0; k < PL_COUNT(all); k++) {
-            const char *name = w->window->checks[i].name;
-            bool is = strncmp(name, "approved_", 9) == 0 && strcmp(name + 9, all[k].name) == 0;
-            /* the fill time is a setting's name too */
-            if (is && strcmp(all[k].name, "fill_time") != 0)
-                add_name(&by[w->window->checks[i].verdict], all[k].noun);
-            else if (is && window_setting_of(w, "fill_time") == NULL)
-                add_name(&by[w->window->checks[i].verdict], all[k].noun);
-        }
+        if (compared_of(w, w->approved[i].setting) == NULL)
+            add_name(&by[w->approved[i].here], window_spec(w->approved[i].setting)->noun);
+    for (size_t k = 0; k < PL_COUNT(all); k++) {
+        const struct criterion *c = compared_of(w, all[k].name);
+        if (c != NULL)
+            add_name(&by[c->verdict], all[k].noun);
+    }
 }
 
 void window_check_approved(struct work *w)
@@ -242,7 +249,7 @@ void window_check_approved(struct work *w)
                                                         : VERDICT_NOT_SHOWN;
     text_init(&t, w->arena);
     if (v == VERDICT_NOT_MET)
-        text_addf(&t, "the approved window does not hold for this lot: %s", by[VERDICT_NOT_MET].s);
+        text_addf(&t, "The approved window does not hold for this lot: %s", by[VERDICT_NOT_MET].s);
     else if (v == VERDICT_MET)
         text_addf(&t, "the approved window holds for this lot in what this short trial tried: %s",
                   by[VERDICT_MET].s);
@@ -259,7 +266,7 @@ void window_check_approved(struct work *w)
     c->limit_wording = arena_printf(w->arena, "what %s says", window_approved_record(w));
     c->origin = 'O';
     c->verdict = v;
-    c->because = t.s;
+    c->because = window_sentence(w, t.s);
 }
 
 /* ---- what to expect ---------------------------------------------------------------------------

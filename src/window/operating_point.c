@@ -88,6 +88,8 @@ void window_check_operating_point(struct work *w)
     struct temperature mold = {.setting = "mold_temperature", .noun = "mold temperature"};
     gather(w, &melt);
     gather(w, &mold);
+    if (window_approved_record(w) != NULL) /* said in that record */
+        return;
     if (temperatures_are_bounded(w) || (whole_range_tested(&melt) && whole_range_tested(&mold)))
         return;
     struct text t;
