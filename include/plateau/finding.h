@@ -38,6 +38,10 @@ struct quantity {
     const char *reason; /* why there is no value; NULL when there is one */
 };
 
+/* More shots at the same settings are not expected to decide it; nothing tells the scatter yet. */
+#define SHOTS_DECIDE_NOTHING (-1)
+#define SHOTS_NOT_KNOWN (-2)
+
 struct criterion {
     const char *name;  /* key of [criteria] */
     const char *title; /* "hold time to reach the plateau" */
@@ -50,7 +54,8 @@ struct criterion {
     char origin; /* 'C', 'O', 'S', or 'G' given in trial.ini */
     enum verdict verdict;
     const char *because; /* one sentence */
-    int shots_to_decide; /* further shots per condition; 0 decided; -1 more shots will not decide */
+    int shots_to_decide; /* further shots per condition, as one more round, that decide it in three
+                            of four cases; 0 decided; or one of the two below */
     bool own_verdict;    /* does not count in the study's verdict (imbalance_aim, ...) */
 };
 
@@ -259,7 +264,8 @@ struct finding {
     size_t n_operating_point, cap_operating_point;
     const char
         *with_excluded; /* the result with user-excluded rows put back, one sentence; or NULL */
-    const char *without_odd; /* the answer without the shots flagged as odd, one sentence; or NULL */
+    const char
+        *without_odd; /* the answer without the shots flagged as odd, one sentence; or NULL */
     struct arena *arena;
 };
 

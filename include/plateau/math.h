@@ -235,12 +235,17 @@ size_t plateau_next_shots(const struct math_blocks *blocks, const struct plateau
                           const struct plateau_answer *answer, double step, int shots,
                           struct plateau_next out[2]);
 
-/* Coordinate d of the i-th of n points spread evenly over the unit cube: the first by ranks, the
- * others by multiples of irrational numbers, so that no two move together. A draw that is the same
- * every time. */
+/* Coordinate d of the i-th of n points spread over the unit cube: the first evenly, two more by
+ * multiples of irrational numbers, the others by a hash. A draw that is the same every time. */
 double math_even_point(size_t i, size_t d, size_t n);
 /* The same as a standard normal. */
 double math_even_normal(size_t i, size_t d, size_t n);
+/* The same as what an sd estimated with dof degrees of freedom must be multiplied by to be the true
+ * one. */
+double math_even_scale(size_t i, size_t d, size_t n, double dof);
+/* Numbers of further shots that are looked at, rising: 1 to 6, then rounder ones up to 200; 0
+ * behind the last. */
+int math_shots(size_t i);
 
 #define MATH_PROMISE_KEPT 1.6 /* nine in ten follow-ups end within this many times the promise */
 #define MATH_DECIDED 0.75     /* share of follow-ups that more shots must decide to be named */
@@ -273,7 +278,7 @@ void plateau_forecast(const struct math_blocks *blocks, const struct plateau_opt
                       const struct plateau_answer *answer, const struct plateau_plan *plan,
                       struct plateau_forecast *out);
 /* Least number of further shots at each of the n settings that decides the verdict in at least
- * MATH_DECIDED of the follow-ups, of 1 to 6 and then of rounder ones up to 200; -1: none of them.
+ * MATH_DECIDED of the follow-ups, of those of math_shots; -1: none of them.
  * Not for a verdict that is decided. */
 int plateau_shots_to_decide(const struct math_blocks *blocks, const struct plateau_options *options,
                             const struct plateau_answer *answer, const double *at, size_t n);

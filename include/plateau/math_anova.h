@@ -125,9 +125,9 @@ struct imbalance {
  * Checked by: tests/property/test_imbalance_coverage.c. */
 void math_imbalance(const struct anova_two_way *t, double step, double confidence,
                     struct imbalance *out);
-/* Least number of further shots after which the interval is expected to lie on one side of `limit`
- * (range / largest), estimate and scatter staying the same; -1 when 200 will not do. 0 when it
- * does already. */
+/* Least number of further shots, of those of math_shots, after which the interval lies on one side
+ * of `limit` (range / largest) in MATH_DECIDED of the follow-ups drawn from the means and their
+ * scatter; -1 when none does. 0 when it does already. */
 int math_imbalance_shots(const struct anova_two_way *t, const struct imbalance *i, double limit,
                          double confidence);
 

@@ -6,7 +6,7 @@
 #include "math/math_internal.h"
 #include "plateau/math_anova.h"
 
-#define MOST_FURTHER_SHOTS 200
+#define FOLLOW_UPS 60
 
 /* ---- sums -------------------------------------------------------------------------------------
  */
@@ -246,29 +246,48 @@ void math_imbalance(const struct anova_two_way *t, double step, double confidenc
     out->high = high_end(t, out, t->columns, p);
 }
 
-static bool decides(const struct anova_two_way *t, const struct imbalance *i, double limit,
-                    size_t shots, double p)
+/* Share of follow-ups of that many further shots that lie on one side of the limit. The means that
+ * more shots would give lie around those there are, with what more shots would add to them. */
+static double decided(const struct anova_two_way *t, const struct imbalance *i, double limit,
+                      size_t more, double p)
 {
-    return i->value <= limit ? high_end(t, i, shots, p) <= limit : low_end(t, i, shots, p) > limit;
+    size_t shots = t->columns + more, hits = 0;
+    double n = (double)t->columns, then = (double)shots;
+    double q = math_range_quantile(p, t->rows, dof_of(t, shots)) / sqrt(then);
+    double quantile = math_t_quantile(p, dof_of(t, shots)) * sqrt(2.0 / then);
+    for (size_t k = 0; k < FOLLOW_UPS; k++) {
+        double s = i->s * math_even_scale(k, 0, FOLLOW_UPS, i->dof);
+        double moves = s * sqrt(1.0 / n - 1.0 / then), high = -PL_INF, low = PL_INF;
+        for (size_t r = 0; r < t->rows; r++) {
+            double mean = t->row_mean[r] + moves * math_even_normal(k, r + 1, FOLLOW_UPS);
+            high = fmax(high, mean);
+            low = fmin(low, mean);
+        }
+        double range = high - low, s_then = sqrt((n * i->s * i->s + (double)more * s * s) / then);
+        hits += range + quantile * s_then <= limit * high || range - q * s_then > limit * high;
+    }
+    return (double)hits / FOLLOW_UPS;
 }
 
 int math_imbalance_shots(const struct anova_two_way *t, const struct imbalance *i, double limit,
                          double confidence)
 {
     double p = 0.5 + confidence / 2.0;
-    int no = 0, yes = MOST_FURTHER_SHOTS;
     if (!(i->dof > 0.0))
         return -1;
-    if (decides(t, i, limit, t->columns, p))
+    if (i->high <= limit || i->low > limit)
         return 0;
-    if (!decides(t, i, limit, t->columns + (size_t)yes, p))
+    size_t no = 0, yes = 0;
+    while (math_shots(yes + 1) > 0)
+        yes++;
+    if (decided(t, i, limit, (size_t)math_shots(yes), p) < MATH_DECIDED)
         return -1;
-    while (yes - no > 1) { /* the interval narrows with every shot */
-        int middle = no + (yes - no) / 2;
-        if (decides(t, i, limit, t->columns + (size_t)middle, p))
+    while (no < yes) {
+        size_t middle = no + (yes - no) / 2;
+        if (decided(t, i, limit, (size_t)math_shots(middle), p) >= MATH_DECIDED)
             yes = middle;
         else
-            no = middle;
+            no = middle + 1;
     }
-    return yes;
+    return math_shots(yes);
 }

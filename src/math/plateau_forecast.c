@@ -34,12 +34,13 @@ struct ahead {
     double t[2][6]; /* quantiles; the same for all follow-ups of a plan */
 };
 
-static double form(const double cov[PARAMETERS][PARAMETERS], const double *u, const double *v)
+/* g' cov g */
+static double variance_of_answer(const struct ahead_family *t)
 {
     double sum = 0.0;
     for (size_t i = 0; i < PARAMETERS; i++)
         for (size_t j = 0; j < PARAMETERS; j++)
-            sum += u[i] * cov[i][j] * v[j];
+            sum += t->g[i] * t->cov[i][j] * t->g[j];
     return sum;
 }
 
@@ -55,7 +56,7 @@ static void prepare_family(const struct ahead *s, const struct fit_frame *k, enu
     if (!f->plateau)
         return;
     plateau_answer_gradient(f, s->r->tolerance, s->x0, out->g);
-    out->var = form(out->cov, out->g, out->g);
+    out->var = variance_of_answer(out);
     out->room = plateau_room(k, f, s->o->confidence);
     out->low = out->high = sqrt(fmax(0.0, out->var * out->room));
     if (f->in_play) {
@@ -136,11 +137,11 @@ static void draw(const struct ahead *s, size_t i, size_t draws, struct math_bloc
     double off_curve = math_even_normal(i, 2, draws) * s->widen;
     for (size_t j = 0; j < s->plan->n; j++) {
         double x = s->plan->at[j], n = (double)s->plan->shots;
-        double z = math_even_normal(i, j == 0 ? 0 : 2 * j + 2, draws);
+        double z = math_even_normal(i, j == 0 ? 0 : 2 * j + 1, draws);
         double mean = f != NULL
                           ? family_value(f, x, s->x0) + off_curve * family_value_se(f, x, s->x0)
-                          : without_curve(s, x, math_even_point(i, 2 * j + 3, draws),
-                                          math_even_normal(i, 2 * j + 3, draws));
+                          : without_curve(s, x, math_even_point(i, 2 * j + 4, draws),
+                                          math_even_normal(i, 2 * j + 4, draws));
         mean += z * sqrt(s->block + s->shot / n);
         out[j] = (struct math_block){
             .x = x, .n = (size_t)s->plan->shots, .mean = mean, .ss = (n - 1.0) * s->shot};
@@ -197,7 +198,7 @@ static void update_family(const struct ahead *s, struct fit_frame *k, enum famil
     k->inner[id].s0 = sum / (k->y_scale * k->y_scale);
     if (!f->plateau)
         return;
-    double var = form(t.cov, t.g, t.g), room = plateau_room(k, f, s->o->confidence), answer;
+    double var = variance_of_answer(&t), room = plateau_room(k, f, s->o->confidence), answer;
     double narrower =
         t.var > 0.0 && t.room > 0.0 ? sqrt(fmax(0.0, var / t.var) * room / t.room) : 1.0;
     answer = t.answer;
@@ -290,7 +291,8 @@ void plateau_forecast(const struct math_blocks *blocks, const struct plateau_opt
             decided += fine && is_decided(&r);
             arena_reset(a, mark);
         }
-        out->half_width = math_promise(half, draws);
+        if (answer->best >= 0) /* without a curve a new setting may bring anything */
+            out->half_width = math_promise(half, draws);
         out->decided = decided / (double)draws;
     }
     arena_free(a);
@@ -299,14 +301,12 @@ void plateau_forecast(const struct math_blocks *blocks, const struct plateau_opt
 int plateau_shots_to_decide(const struct math_blocks *blocks, const struct plateau_options *options,
                             const struct plateau_answer *answer, const double *at, size_t n)
 {
-    static const int tried[] = {1,  2,  3,  4,  5,  6,  8,   10,  12, 15,
-                                20, 25, 30, 40, 50, 75, 100, 150, 200};
-    for (size_t i = 0; i < PL_COUNT(tried); i++) {
-        struct plateau_plan plan = {at, n, tried[i]};
+    for (size_t i = 0; math_shots(i) > 0; i++) {
+        struct plateau_plan plan = {at, n, math_shots(i)};
         struct plateau_forecast f;
         plateau_forecast(blocks, options, answer, &plan, &f);
         if (f.decided >= MATH_DECIDED)
-            return tried[i];
+            return plan.shots;
     }
     return -1;
 }

@@ -252,11 +252,13 @@ void layout_row(struct text *out, const struct layout_column *columns, size_t n,
 
 const char *layout_more_shots(struct arena *a, const struct criterion *c)
 {
+    if (c->shots_to_decide == SHOTS_NOT_KNOWN)
+        return " How many more shots would decide this is not known before shots are repeated.";
     if (c->shots_to_decide < 0)
-        return " More shots at the same settings will not decide this; move the setting or mend "
+        return " More shots at the same settings will hardly decide this; move the setting or mend "
                "the cause.";
     if (c->shots_to_decide == 0)
         return "";
-    return arena_printf(a, " %d more shot%s per condition would decide this.", c->shots_to_decide,
-                        c->shots_to_decide == 1 ? "" : "s");
+    return arena_printf(a, " %d more shot%s per condition would probably decide this.",
+                        c->shots_to_decide, c->shots_to_decide == 1 ? "" : "s");
 }

@@ -169,7 +169,7 @@ static int shots_to_decide(const struct cavity_balance *b, const struct criterio
     if (b->at->packed) /* more full parts tell nothing more */
         return -1;
     if (isnan(c->high))
-        return CAVITY_BALANCE_SHOTS - (int)b->at->n;
+        return SHOTS_NOT_KNOWN;
     return math_imbalance_shots(&b->at->t, &b->at->i, c->limit, b->confidence);
 }
 
@@ -186,7 +186,7 @@ static void note_criterion(struct cavity_balance *b, const char *name, const cha
     c->own_verdict = own;
     c->sides = 2;
     c->verdict = VERDICT_NOT_SHOWN;
-    c->shots_to_decide = CAVITY_BALANCE_SHOTS;
+    c->shots_to_decide = SHOTS_NOT_KNOWN;
     if (b->at != NULL) {
         const struct imbalance *i = &b->at->i;
         c->value = i->value;

@@ -6,7 +6,6 @@
 
 #include "cooling.h"
 
-#define SHOTS_FOR_SCATTER 2 /* further shots at each cooling time, where there was one */
 
 /* The sign of the slope over all blocks: a curve that rises to its end correlates positively. */
 static int direction_of(const struct math_blocks *b)
@@ -143,7 +142,7 @@ static int shots_to_decide(const struct cooling *c, const struct cooling_measure
     if (decided || cooling_cap(c, m, VERDICT_MET) != VERDICT_MET || m->blocks.n_groups < 2)
         return 0; /* the sentence says what is missing */
     if (!(r->shot_dof > 0.0) && m->blocks.n_groups > 1)
-        return SHOTS_FOR_SCATTER;
+        return SHOTS_NOT_KNOWN;
     bool more_shots_help = r->state == PLATEAU_FOUND || r->state == PLATEAU_BRACKET_ONLY ||
                            r->state == PLATEAU_BEFORE_FIRST;
     if (!more_shots_help)

@@ -100,7 +100,7 @@ static int shots_to_decide(const struct cooling_measure *m)
     double half = (r->at_last_high - r->at_last_low) / 2.0, room = fabs(m->high - r->at_last);
     double n = (double)m->blocks.n_rows / (double)m->blocks.n_blocks;
     if (!(r->shot_dof > 0.0))
-        return COOLING_SHOTS - 1;
+        return SHOTS_NOT_KNOWN;
     double block = isnan(r->block_sd) ? 0.0 : r->block_sd * r->block_sd;
     double shot = r->shot_sd * r->shot_sd;
     for (int more = 1; more <= MOST_SHOTS; more++)

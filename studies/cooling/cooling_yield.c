@@ -447,7 +447,7 @@ void cooling_note_yield(struct cooling *c, struct cooling_measure *m)
     k->verdict = cooling_limit_of(c, m, "cooling_yield")->verdict;
     k->because = sentence_of(c, m);
     if (!y->known) {
-        k->shots_to_decide = COOLING_SHOTS - 1;
+        k->shots_to_decide = SHOTS_NOT_KNOWN;
         return;
     }
     const struct cooling_share *s = &y->at[y->reference];

@@ -5,8 +5,6 @@
 
 #include "gate_freeze.h"
 
-#define SHOTS_FOR_SCATTER 2 /* further shots at each hold time, where there was one */
-
 extern const struct study study_gate_freeze;
 
 static const char *criterion_sentence(const struct gate_freeze *g, const struct math_blocks *b,
@@ -76,7 +74,7 @@ void gate_freeze_criterion(struct gate_freeze *g, const struct math_blocks *b,
                            r->state == PLATEAU_BEFORE_FIRST;
     bool single = !(r->shot_dof > 0.0) && b->n_groups > 1;
     c->shots_to_decide = c->verdict != VERDICT_NOT_SHOWN ? 0
-                         : single                        ? SHOTS_FOR_SCATTER
+                         : single                        ? SHOTS_NOT_KNOWN
                          : more_shots_help               ? shots_to_decide(g, b, r, cavity > 0)
                                                          : 0; /* the sentence says what would */
     if (c->verdict != VERDICT_NOT_SHOWN || b->n_groups < 2)

@@ -6,8 +6,6 @@
 
 #include "pressure_drop.h"
 
-#define SHOTS_MOST 200 /* beyond it, more shots are not the way to decide */
-
 static const struct column_spec columns[] = {
     {"stage",
      "filled to|fill stage|filling stage|flow stage|section|position in the flow|flow position",
@@ -171,19 +169,13 @@ static double limit_of(const struct pressure_drop *p, size_t i, const char **wor
     return limit;
 }
 
-/* Least number of further shots per stage, run as one more round of all stages. */
+/* Run as one more round of all stages. */
 static int shots_to_decide(const struct pressure_drop *p, double limit)
 {
-    double gap = fabs(p->use - limit) * p->available;
-    const struct pressure_drop_stage *s = &p->stages[p->deciding];
-    if (isnan(gap) || s->at_limit)
-        return -1;
-    if (isnan(pressure_drop_predict(p, 1)))
-        return 2; /* nothing tells the scatter yet: the least that will */
-    for (int k = 1; k <= SHOTS_MOST; k++)
-        if (pressure_drop_predict(p, k) < gap)
-            return k;
-    return -1;
+    bool hidden = isnan(p->use) || p->stages[p->deciding].at_limit;
+    if (!hidden && !pressure_drop_scatter_known(p))
+        return SHOTS_NOT_KNOWN;
+    return hidden ? -1 : pressure_drop_shots_to_decide(p, limit);
 }
 
 static enum verdict verdict_of(const struct pressure_drop *p, double limit)
@@ -237,8 +229,7 @@ static void note_criterion(struct pressure_drop *p, size_t i)
     c->own_verdict = i > 0;
     if (p->shots.n == 0) {
         c->verdict = VERDICT_NOT_SHOWN;
-        c->because = "no row has both a stage and a peak pressure";
-        c->shots_to_decide = -1;
+        c->because = "no row has both a stage and a peak pressure: run the shots and enter them";
         return;
     }
     c->value = p->use;

@@ -71,6 +71,8 @@ void pressure_drop_collect(struct pressure_drop *p, bool with_user_excluded, boo
                            struct pressure_drop_shots *out);
 /* Fills shots, blocks, stages; false when there is no usable shot. */
 bool pressure_drop_load(struct pressure_drop *p, bool with_user_excluded, bool report);
+/* What the blocks say of each stage. */
+void pressure_drop_fill_stages(struct pressure_drop *p);
 /* More different texts in the column than a flow path has stages. */
 bool pressure_drop_too_many(const struct pressure_drop *p);
 void pressure_drop_available(struct pressure_drop *p);
@@ -84,10 +86,16 @@ void pressure_drop_scatter(struct pressure_drop *p);
  * whichever is wider. */
 struct pressure_drop_estimate pressure_drop_contrast(const struct pressure_drop *p, const double *c,
                                                      double level);
-/* Half width of the deciding stage's mean after `shots` more in one more visit of every stage; NAN
- * when nothing tells the scatter. */
-double pressure_drop_predict(const struct pressure_drop *p, int shots);
 void pressure_drop_estimate_all(struct pressure_drop *p);
+
+/* pressure_drop_forecast.c: after one more round of all stages, `shots` at each */
+bool pressure_drop_scatter_known(const struct pressure_drop *p);
+/* Half width of the deciding stage's mean that may be promised; NAN: none, for instance where no
+ * stage was run twice yet. */
+double pressure_drop_promise(const struct pressure_drop *p, int shots);
+/* Least number of shots at each stage that decides against the limit in MATH_DECIDED of the rounds;
+ * -1: none. */
+int pressure_drop_shots_to_decide(const struct pressure_drop *p, double limit);
 
 /* pressure_drop_words.c: numbers in the units people entered */
 const char *pressure_drop_pressure(const struct pressure_drop *p, double v, double half_width);

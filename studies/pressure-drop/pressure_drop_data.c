@@ -172,6 +172,12 @@ static void fill_stage(struct pressure_drop *p, size_t index)
     s->at_limit = s->mean >= PRESSURE_DROP_AT_LIMIT * p->available;
 }
 
+void pressure_drop_fill_stages(struct pressure_drop *p)
+{
+    for (size_t i = 0; i < p->n_stages; i++)
+        fill_stage(p, i);
+}
+
 bool pressure_drop_load(struct pressure_drop *p, bool with_user_excluded, bool report)
 {
     p->n_gone = 0;
@@ -180,8 +186,7 @@ bool pressure_drop_load(struct pressure_drop *p, bool with_user_excluded, bool r
         return false;
     drop_empty_stages(p);
     math_blocks_make(p->a, p->shots.x, p->shots.y, p->shots.n, &p->blocks);
-    for (size_t i = 0; i < p->n_stages; i++)
-        fill_stage(p, i);
+    pressure_drop_fill_stages(p);
     return true;
 }
 

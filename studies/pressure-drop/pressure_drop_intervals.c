@@ -66,28 +66,6 @@ struct pressure_drop_estimate pressure_drop_contrast(const struct pressure_drop 
     return r;
 }
 
-double pressure_drop_predict(const struct pressure_drop *p, int shots)
-{
-    const struct pressure_drop_stage *s = &p->stages[p->deciding];
-    double n = (double)s->n, k = (double)shots, then = n + k;
-    double v = shot_variance(p, s);
-    if (isnan(v) && isfinite(p->shot_relative))
-        v = fmax(p->shot_relative * p->shot_relative * s->mean * s->mean, p->step * p->step / 12.0);
-    double rows = t_value(p->confidence, then - 1.0) * sqrt(v / then);
-    if (!(p->visit_dof > 0.0) || isnan(v))
-        return rows;
-    double size = (double)p->blocks.n_rows / (double)p->blocks.n_blocks; /* of a visit */
-    double square = s->mean * s->mean;
-    double shot = isnan(p->shot_sd) ? 0.0 : p->shot_sd * p->shot_sd / size;
-    double shot_relative = isnan(p->shot_sd) ? 0.0 : p->shot_relative * p->shot_relative / size;
-    double excess = fmax(fmax(0.0, p->visit_variance - shot),
-                         fmax(0.0, p->visit_relative - shot_relative) * square);
-    double share = (s->share * n * n + k * k) / (then * then);
-    double by_visits = t_value(p->confidence, p->visit_dof + (double)p->n_stages) *
-                       sqrt(excess * share + v / then);
-    return fmax(rows, by_visits);
-}
-
 /* ---- drops --------------------------------------------------------------------------------- */
 
 static void set_mean(struct pressure_drop *p, double *c, size_t i)

@@ -8,6 +8,7 @@
 
 #define SHOTS_PER_STAGE 3
 #define FAR 5.0        /* half widths */
+#define NARROWS 0.97   /* less is not worth a promise */
 #define SHOTS_WORTH 12 /* more than that in one sitting is not asked for */
 
 const char *pressure_drop_pressure(const struct pressure_drop *p, double v, double half_width)
@@ -220,24 +221,21 @@ static struct next_shot *ask(struct pressure_drop *p, size_t stage, int shots, c
     return s;
 }
 
-static void promise(struct pressure_drop *p, struct next_shot *s, int shots)
+static void promise(struct pressure_drop *p, struct next_shot *s, double then)
 {
     const struct pressure_drop_stage *d = &p->stages[p->deciding];
-    double now = half_of(d->low, d->high), then = pressure_drop_predict(p, shots);
-    if (!isfinite(then))
+    double now = half_of(d->low, d->high);
+    if (!isfinite(then) || (isfinite(now) && !(then < NARROWS * now)))
         return;
     s->half_width_now = now;
     s->half_width_then = then;
-    if (isfinite(now) && !(then < now))
-        return;
     s->promise =
         arena_printf(p->a, "+-%s on the pressure at %s becomes about +-%s",
                      isfinite(now) ? pressure_drop_pressure(p, now, then) : "an unknown scatter",
                      d->name, pressure_drop_pressure(p, then, then));
 }
 
-/* An undecided criterion: the deciding stage again; where the scatter between times decides, all
- * stages again. */
+/* An undecided criterion: all stages again, since how well a stage repeats decides as well. */
 static bool ask_to_decide(struct pressure_drop *p)
 {
     for (size_t i = 0; i < p->f->n_criteria; i++) {
@@ -251,9 +249,10 @@ static bool ask_to_decide(struct pressure_drop *p)
         const char *why =
             arena_printf(p->a, "to tell whether the share of the available pressure is within %s",
                          pressure_drop_share(p, c->limit, PL_NAN));
+        double then = pressure_drop_promise(p, k);
         for (size_t s = 0; s < p->n_stages; s++)
-            if (s == p->deciding || p->visit_dof > 0.0)
-                promise(p, ask(p, s, k, why), k);
+            if (!p->stages[s].at_limit)
+                promise(p, ask(p, s, k, why), then);
         return true;
     }
     return false;
