@@ -274,10 +274,6 @@ void gate_freeze_next_shots(struct gate_freeze *g)
     if (n > 0 && next[0].kind == NEXT_SHORTER &&
         facts_text(&g->trial->facts, "approved", "record") != NULL)
         return;
-    /* a short trial shows that the approved hold time holds, not that a shorter one would do */
-    if (n > 0 && next[0].kind == NEXT_SHORTER &&
-        facts_text(&g->trial->facts, "approved", "record") != NULL)
-        return;
     for (size_t i = 0; i < n; i++)
         for (size_t j = 0; j < next[i].n && !(mend_first && next[i].kind == NEXT_EXTEND); j++) {
             struct next_shot *s = finding_next_shot(g->f);
