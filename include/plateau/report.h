@@ -17,6 +17,7 @@ struct analysis {
     const struct finding *findings; /* alphabetical by study */
     size_t n_findings;
     const struct window *window;
+    const char *record_sha256; /* of the bytes of record.json; NULL: not known */
 };
 
 struct terminal_style {

@@ -12,10 +12,49 @@ static const char *trial(const struct html *g, const char *key)
     return g->premises != NULL ? facts_text(g->premises->facts, "trial", key) : NULL;
 }
 
-static const char *title(const struct html *g)
+const char *html_title(const struct html *g)
 {
     const char *s = trial(g, "title");
     return html_is_empty(s) ? "Trial of an injection mold" : s;
+}
+
+#define FOOT_TITLE 70  /* characters */
+#define FOOT_DIGEST 16 /* of 64 */
+
+/* A string of CSS. Anything but letters, digits and blanks is written as its number, so that
+ * nothing a user writes can end the string or the style. */
+static void css_string(struct html *g, const char *s)
+{
+    const char *safe = layout_safe(g->arena, s);
+    size_t characters = 0;
+    html_raw(g, "\"");
+    for (; *safe != '\0'; safe++) {
+        unsigned char c = (unsigned char)*safe;
+        characters += (c & 0xC0) != 0x80;
+        if (characters > FOOT_TITLE) {
+            html_raw(g, " ...");
+            break;
+        }
+        bool plain = c >= 0x80 || c == ' ' || (c >= '0' && c <= '9') || (c >= 'A' && c <= 'Z') ||
+                     (c >= 'a' && c <= 'z');
+        if (plain)
+            text_add_char(g->out, (char)c);
+        else
+            text_addf(g->out, "\\%x ", c); /* the blank belongs to the number */
+    }
+    html_raw(g, "\"");
+}
+
+/* On every sheet of paper: whose it is, which record it belongs to, and that none is missing. */
+static void page_foot(struct html *g)
+{
+    const char *digest = g->analysis->record_sha256;
+    html_raw(g, "@page{@bottom-left{font:8pt sans-serif;content:");
+    css_string(g, html_title(g));
+    html_raw(g, "}@bottom-center{font:8pt sans-serif;content:");
+    css_string(g, digest == NULL ? "" : arena_printf(g->arena, "record %.*s", FOOT_DIGEST, digest));
+    html_raw(g, "}@bottom-right{font:8pt sans-serif;content:\"page \" counter(page) \" of \" "
+                "counter(pages)}}\n");
 }
 
 static void head(struct html *g)
@@ -24,10 +63,11 @@ static void head(struct html *g)
                 "<meta name=\"viewport\" content=\"width=device-width,initial-scale=1\">\n"
                 "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; "
                 "style-src 'unsafe-inline'\">\n<title>");
-    html_text(g, title(g));
+    html_text(g, html_title(g));
     html_raw(g, "</title>\n<style>\n");
     html_raw(g, html_style);
     html_raw(g, html_style_media);
+    page_foot(g);
     html_raw(g, "</style>\n</head>\n<body>\n");
 }
 
@@ -43,7 +83,7 @@ static void identification(struct html *g)
         {"author", "Run by"},  {"reason", "Reason"}, {"protocol", "Protocol"},
     };
     html_raw(g, "<header>\n<h1>");
-    html_text(g, title(g));
+    html_text(g, html_title(g));
     html_raw(g, "</h1>\n");
     static const char *const heads[] = {"What", "Which"};
     bool said = false;

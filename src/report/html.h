@@ -82,6 +82,10 @@ void html_methods(struct html *g);
 void html_inputs(struct html *g);
 void html_sign_off(struct html *g);
 
+const char *html_title(const struct html *g); /* of the trial */
+/* A sentence with the SHA-256 of the record; nothing when that is not known. */
+void html_record_digest(struct html *g, const char *words);
+
 #define HTML_QUESTIONS 4
 extern const char *const html_questions[HTML_QUESTIONS];
 /* NULL for a study the premises do not list. */

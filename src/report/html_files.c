@@ -285,6 +285,18 @@ void html_reading(struct html *g)
 /* ---- inputs ------------------------------------------------------------------------------------
  */
 
+void html_record_digest(struct html *g, const char *words)
+{
+    const char *digest = g->analysis->record_sha256;
+    if (html_is_empty(digest))
+        return;
+    html_raw(g, "<p class=\"hash\">");
+    html_text(g, words);
+    html_raw(g, "<code>");
+    html_text(g, digest);
+    html_raw(g, "</code>.</p>\n");
+}
+
 void html_inputs(struct html *g)
 {
     static const char *const heads[] = {"File", "#Bytes", "SHA-256"};
@@ -302,14 +314,14 @@ void html_inputs(struct html *g)
         html_row_close(g);
     }
     html_table_close(g);
+    html_record_digest(g, "The record of this page, record.json beside it, has the SHA-256 ");
     html_table_open(g, "facts", "Program and options", options, PL_COUNT(options));
     fact_row(g, "Program", "plateau " PLATEAU_VERSION);
     fact_row(g, "Confidence", html_percent(g->arena, p->confidence));
     fact_row(g, "Resamples", arena_printf(g->arena, "%d", p->resamples));
     fact_row(g, "Seed", arena_printf(g->arena, "%lu", p->seed));
     html_table_close(g);
-    html_raw(
-        g,
-        "<p>The same files, options and program version give the same findings: analyze them again "
-        "and compare the record beside this page.</p>\n");
+    html_raw(g,
+             "<p>The same files, options and program version give the same findings: <code>plateau "
+             "verify record.json</code> reads them again and says whether they do.</p>\n");
 }

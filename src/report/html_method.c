@@ -84,6 +84,10 @@ void html_sign_off(struct html *g)
     static const char *const heads[] = {"", "Name", "Signature", "Date"};
     static const char *const roles[] = {"Prepared", "Reviewed", "Approved"};
     html_raw(g, "<h2 id=\"sign-off\">Sign-off</h2>\n");
+    html_sentence(g, arena_printf(g->arena,
+                                  "Signed is the report \u201c%s\u201d, made with plateau %s",
+                                  html_title(g), PLATEAU_VERSION));
+    html_record_digest(g, "It belongs to the record.json that has the SHA-256 ");
     html_table_open(g, "sign", "To be filled in by hand", heads, PL_COUNT(heads));
     for (size_t i = 0; i < PL_COUNT(roles); i++) {
         html_row_open(g, NULL);

@@ -217,6 +217,9 @@ ok 'check reads the short trial'
 run verify trial/report/record.json
 [ "$status" = 0 ] && grep -q 'the same, byte for byte' out && [ ! -s err ]
 ok 'verify finds a record the same'
+digest=$(sha256sum trial/report/record.json | cut -d' ' -f1)
+[ "$(grep -c "<code>$digest</code>" trial/report/index.html)" = 2 ]
+ok 'the page names the record it belongs to by its SHA-256'
 cp -r trial moved && cp trial/report/record.json loose.json
 run verify loose.json --trial moved
 [ "$status" = 0 ] && (cd moved/report && plateau verify record.json) >>out
