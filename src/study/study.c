@@ -40,6 +40,12 @@ static const struct flag_spec flags[] = {
      "for the whole study). It is kept.",
      "Look at the part and at the record of the shot. Leave it out only for a cause, and write the "
      "cause in the column `exclude`."},
+    {"peak-below-transfer", FLAG_DOUBT,
+     "The highest pressure of a shot is lower than its pressure at transfer, by more than two "
+     "readings of one pressure differ. That cannot be: the columns are exchanged, one of the two "
+     "is from another shot, or one is hydraulic and the other melt pressure.",
+     "Compare both columns with the press's own record of the shot, and correct the one that is "
+     "wrong."},
     {"psi-for-bar", FLAG_DOUBT,
      "Two pressures that should be alike differ by a factor of about 14.5, which is a bar in psi: "
      "one of them seems to be written in psi under bar, or the other way round. A whole file in "

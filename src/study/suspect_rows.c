@@ -13,6 +13,7 @@
 #define LINE_IS_LINE 2.0 /* no other setting may lie further from it */
 #define LEAST_SETTINGS 4
 #define PEAK_TO_TRANSFER 1.30
+#define READ_TWICE 0.01   /* of a pressure: two readings of one differ by no more */
 #define SETTINGS_MOST 200 /* the line's work grows with their square */
 
 /* ---- rows of one setting -------------------------------------------------------------------- */
@@ -233,6 +234,32 @@ static void peak_against_transfer(struct suspect *s)
         m->words, or_also(s, also));
 }
 
+/* The first row in which the highest pressure of a shot lies below that at transfer. */
+static void peak_below_transfer(struct suspect *s)
+{
+    int peak = table_find(s->table, "peak_pressure", 0);
+    int transfer = table_find(s->table, "transfer_pressure", 0);
+    size_t n = 0, at = 0;
+    for (size_t i = 0; peak >= 0 && transfer >= 0 && i < s->table->n_rows; i++) {
+        const int columns[2] = {peak, transfer};
+        if (!table_row_has(s->table, i, columns, 2))
+            continue;
+        double steps = s->table->columns[peak].step + s->table->columns[transfer].step;
+        double low = value_at(s, i, (size_t)peak), v = value_at(s, i, (size_t)transfer);
+        if (low < v * (1.0 - READ_TWICE) - steps && n++ == 0)
+            at = i;
+    }
+    if (n == 0)
+        return;
+    SUSPECT_RAISE(
+        s, "peak-below-transfer", study_file(s->table, at), s->table->rows[at].line,
+        "the peak pressure is %s and the pressure at transfer %s (melt); the highest pressure of a "
+        "shot cannot be lower%s",
+        value_text(s->a, NULL, DIM_PRESSURE, value_at(s, at, (size_t)peak), PL_NAN),
+        value_text(s->a, NULL, DIM_PRESSURE, value_at(s, at, (size_t)transfer), PL_NAN),
+        n == 1 ? "" : arena_printf(s->a, "; so it is in %zu rows", n));
+}
+
 void suspect_rows(struct suspect *s)
 {
     for (size_t i = 0; i < s->table->n_columns; i++) {
@@ -248,5 +275,8 @@ void suspect_rows(struct suspect *s)
         if (s->f->n_flags == before)
             against_line(s, i, &g, f, n);
     }
+    size_t before = s->f->n_flags;
     peak_against_transfer(s);
+    if (s->f->n_flags == before) /* a factor between the columns says more */
+        peak_below_transfer(s);
 }

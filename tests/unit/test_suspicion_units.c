@@ -222,6 +222,23 @@ static void units_against_trial_ini(void **state)
     ASSERT_FLAG(&f, "hydraulic-or-melt", "trial.ini", 4, "2244 MPa");
 }
 
+/* No factor between units, and yet it cannot be. */
+static void a_peak_below_transfer(void **state)
+{
+    (void)state;
+    struct fill c = right;
+    struct finding f = fill(&c, MELT);
+    assert_none(&f, "peak-below-transfer");
+    c.peak = 0.95;
+    f = fill(&c, MELT);
+    ASSERT_FLAG(&f, "peak-below-transfer", "viscosity.csv", 2, "the peak pressure is ",
+                "the pressure at transfer ", "in 24 rows");
+    assert_units_right(&f);
+    c.peak = 0.985; /* 1.2 % above and 1.5 % below: within two readings of one pressure */
+    f = fill(&c, MELT);
+    assert_none(&f, "peak-below-transfer");
+}
+
 /* ---- shots, drift and scatter ---------------------------------------------------------------- */
 
 static void fills_that_drift(void **state)
@@ -281,9 +298,9 @@ int main(void)
 {
 #define TEST(name) cmocka_unit_test_setup_teardown(name, setup, teardown)
     const struct CMUnitTest tests[] = {
-        TEST(units_of_rows),           TEST(units_of_settings),       TEST(units_of_files),
-        TEST(units_against_the_press), TEST(units_against_trial_ini), TEST(fills_that_drift),
-        TEST(rounds_that_drift),       TEST(a_cavity_that_scatters),
+        TEST(units_of_rows),           TEST(units_of_settings),     TEST(units_of_files),
+        TEST(units_against_the_press), TEST(a_peak_below_transfer), TEST(units_against_trial_ini),
+        TEST(fills_that_drift),        TEST(rounds_that_drift),     TEST(a_cavity_that_scatters),
     };
     return cmocka_run_group_tests_name("suspicion-units", tests, NULL, NULL);
 }
