@@ -91,6 +91,12 @@ struct decay_answer {
  * Checked by: tests/reference/test_cooling_values.c, tests/property/test_cooling_coverage.c. */
 enum errc decay_find(struct arena *a, const struct math_blocks *blocks, double limit, double step,
                      double confidence, struct decay_answer *out, struct error *e) PL_MUST_CHECK;
+/* Half the width of the crossing's interval after n_more further shots at x; NAN without a curve or
+ * without a closed interval. To first order: the interval narrows as the crossing's standard error
+ * does, and with the degree of freedom that a further block brings.
+ * Checked by: tests/property/test_next_shots.c. */
+double decay_forecast(const struct math_blocks *blocks, const struct decay_answer *r, double step,
+                      double confidence, double x, int n_more);
 /* The fitted curve; NAN without one. */
 double decay_value(const struct decay_answer *r, double x, double x_first);
 

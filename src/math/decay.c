@@ -117,15 +117,16 @@ double decay_value(const struct decay_answer *r, double x, double x_first)
     return r->curve ? v[0] + v[1] * exp(-(x - x_first) / v[2]) : PL_NAN;
 }
 
-/* The larger of the rows' and the block means' residual variance times its t squared. */
-static double room(const struct decay *d, const struct decay_answer *r, double step,
-                   double confidence)
+/* The larger of the rows' and the block means' residual variance times its t squared, with so many
+ * further blocks. */
+static double room(const struct math_blocks *b, double further, const struct decay_answer *r,
+                   double step, double confidence)
 {
-    const struct math_blocks *b = d->b;
     double least = step * step / 12.0, quantile = 0.5 + confidence / 2.0;
     double rows = (double)b->n_rows - PARAMETERS, means = (double)b->n_blocks - PARAMETERS;
     double n0 = (double)b->n_rows / (double)b->n_blocks;
-    double t_rows = math_t_quantile(quantile, rows), t_means = math_t_quantile(quantile, means);
+    double t_rows = math_t_quantile(quantile, rows + further * n0);
+    double t_means = math_t_quantile(quantile, means + further);
     double v_rows = fmax((r->rss + b->sspe) / rows, least);
     double v_means = fmax(r->rss / means, r->shot_sd < step / 2.0 ? n0 * least : least);
     return fmax(v_rows * t_rows * t_rows, v_means * t_means * t_means);
@@ -279,9 +280,37 @@ enum errc decay_find(struct arena *a, const struct math_blocks *blocks, double l
         bracket(&d, step, confidence, out);
         return ERR_NONE;
     }
-    double more = room(&d, out, step, confidence);
+    double more = room(b, 0.0, out, step, confidence);
     double scale = fmax(fabs(limit), 1.0); /* exact data: wider than rounding */
     interval_of_curve(&d, out->rss + more + 1e-20 * scale * scale, out);
     last_of_curve(&d, more, out);
     return ERR_NONE;
+}
+
+double decay_forecast(const struct math_blocks *blocks, const struct decay_answer *r, double step,
+                      double confidence, double x, int n_more)
+{
+    double half = (r->high - r->low) / 2.0, s2 = r->sigma * r->sigma;
+    if (!r->curve || !isfinite(half) || isnan(r->value) || !(s2 > 0.0) || n_more < 1)
+        return PL_NAN;
+    double x0 = blocks->group_x[0], tau = r->parameter[2], g[PARAMETERS], d[PARAMETERS];
+    double fall = exp(-(r->value - x0) / tau), at = exp(-(x - x0) / tau);
+    double slope = r->parameter[1] * fall / tau, gg = 0.0, gd = 0.0, dd = 0.0;
+    g[0] = 1.0 / slope;
+    g[1] = fall / slope;
+    g[2] = r->parameter[1] * fall * (r->value - x0) / (tau * tau) / slope;
+    d[0] = 1.0;
+    d[1] = at;
+    d[2] = r->parameter[1] * at * (x - x0) / (tau * tau);
+    for (size_t i = 0; i < PARAMETERS; i++)
+        for (size_t j = 0; j < PARAMETERS; j++) {
+            gg += g[i] * g[j] * r->covariance[i][j];
+            gd += g[i] * d[j] * r->covariance[i][j];
+            dd += d[i] * d[j] * r->covariance[i][j];
+        }
+    double then = gg - gd * gd / (s2 / (double)n_more + dd);
+    if (!(gg > 0.0) || !(then > 0.0))
+        return PL_NAN;
+    double now = room(blocks, 0.0, r, step, confidence);
+    return half * sqrt(then / gg * room(blocks, 1.0, r, step, confidence) / now);
 }

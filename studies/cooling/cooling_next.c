@@ -9,6 +9,7 @@
 #define RECOVERY_ROOM                                                                              \
     0.5 /* s; the screw must have recovered; common practice, no published source */
 #define SAME 1e-9
+#define NARROWS 0.97 /* less is not worth a promise */
 
 /* The tested setting with this closed time, or NULL. */
 static const struct cooling_setting *setting_at(const struct cooling *c, double x)
@@ -179,16 +180,33 @@ static void longer(struct cooling *c, const char *why)
         ask_for(c, last + gap * i, COOLING_SHOTS, why, NULL, PL_NAN, PL_NAN);
 }
 
-static void midway(struct cooling *c, double x, const char *why)
+/* A defect is seen in the middle or it is not: either way the gap is halved. Of a temperature the
+ * fitted curve tells; of a share nothing does, since a new scatter can move the bound elsewhere. */
+static double half_width_then(const struct cooling *c, const struct cooling_limit *l, double at,
+                              double now)
+{
+    if (l->m == NULL)
+        return now / 2.0;
+    if (!l->m->temperature)
+        return PL_NAN;
+    return decay_forecast(&l->m->blocks, &l->m->decay, l->m->step, c->confidence, at,
+                          COOLING_SHOTS);
+}
+
+static void midway(struct cooling *c, const struct cooling_limit *l, const char *why)
 {
     double below, above;
-    if (!neighbours(c, x, &below, &above) || above - below < 2.0 * c->time_step)
+    if (!neighbours(c, l->high, &below, &above) || above - below < 2.0 * c->time_step)
         return;
-    double half = (above - below) / 2.0;
-    ask_for(c, below + half, COOLING_SHOTS, why,
-            arena_printf(c->a, "+-%s becomes about +-%s", cooling_time(c, half, half / 2.0),
-                         cooling_time(c, half / 2.0, half / 2.0)),
-            half, half / 2.0);
+    double at = below + (above - below) / 2.0, now = (l->high - l->low) / 2.0;
+    double then = half_width_then(c, l, at, now);
+    const char *promise = NULL;
+    if (then <= NARROWS * now)
+        promise = arena_printf(c->a, "+-%s becomes about +-%s", cooling_time(c, now, then),
+                               cooling_time(c, then, then));
+    else
+        now = then = PL_NAN;
+    ask_for(c, at, COOLING_SHOTS, why, promise, now, then);
 }
 
 static void for_limit(struct cooling *c, const struct cooling_limit *l)
@@ -200,14 +218,14 @@ static void for_limit(struct cooling *c, const struct cooling_limit *l)
         if (!l->bounded)
             longer(c, "the part is not shown to be cold enough in the tested range");
         else if (isfinite(l->low) && l->high - l->low > 2.0 * c->time_step)
-            midway(c, l->high, "near the time at which the part passes the ejection temperature");
+            midway(c, l, "near the time at which the part passes the ejection temperature");
     } else if (strcmp(l->criterion, "ejection_defects") == 0) {
         if (!l->bounded)
             longer(c, "the defect is seen at the longest tested time");
         else
-            midway(c, l->high, "between the last time with a defect and the first without");
+            midway(c, l, "between the last time with a defect and the first without");
     } else if (l->bounded && isfinite(l->low)) {
-        midway(c, l->high,
+        midway(c, l,
                "between the last time that is not shown to be inside the limits and "
                "the first that is");
     }
