@@ -279,8 +279,14 @@ static void list_unread(struct loader *l)
         if (!is_csv(extension) || is_used(l, l->names[i]))
             continue;
         *ARENA_PUSH(l->arena, t->unread, t->n_unread, capacity) = harmless(l, l->names[i]);
-        explain_unread(l, l->names[i], stem);
+        if (t->n_unread <= LIMIT_UNREAD_EXPLAINED)
+            explain_unread(l, l->names[i], stem);
     }
+    if (t->n_unread > LIMIT_UNREAD_EXPLAINED)
+        tell(l, DIAG_NOTE, "file-not-read", "trial folder", 0, NULL,
+             arena_printf(l->arena, "%zu more CSV files are not read",
+                          t->n_unread - LIMIT_UNREAD_EXPLAINED),
+             NULL, "is this the folder of one trial?");
 }
 
 /* ---- reading ----------------------------------------------------------------------------------
