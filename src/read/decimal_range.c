@@ -7,7 +7,8 @@
 
 #define HEAVY_PART 20e3 /* g: `25,123` beside hold times in seconds is a laboratory balance */
 #define FAR_OFF 50.0    /* a misread mark is off by a thousand */
-#define HEAVIEST_COMPOUND 15e-3 /* g/mm3: no melt is heavier, metal powder in it counted */
+#define LOWEST_MELT_PRESSURE 0.2 /* MPa: no mold is filled with less */
+#define HEAVIEST_COMPOUND 15e-3  /* g/mm3: no melt is heavier, metal powder in it counted */
 
 /* What a column can hold in canonical units, and what says so. */
 struct span {
@@ -78,6 +79,8 @@ static struct span span_of(const struct reading *r, const struct column *c)
     }
     if (spec->dimension == DIM_MASS)
         narrow_weight(r, spec, &s);
+    if ((spec->flags & COLUMN_BASIS) && spec->low > 0.0) /* hold pressure may be off */
+        raise_low(&s, LOWEST_MELT_PRESSURE, NULL);
     narrow_dimension(r, spec, &s);
     return s;
 }

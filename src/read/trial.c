@@ -217,7 +217,8 @@ static void explain_unread(struct loader *l, const char *name, const char *stem)
     const char *near = text_nearest(stem, words, q->n_studies);
     const struct study_input *own = ini_study_find(q, stem, strlen(stem));
     const struct study_input *front = study_in_front(l, stem);
-    if (own != NULL && l->torn[own - q->studies])
+    bool torn = front != NULL && l->torn[front - q->studies];
+    if (own != NULL && torn) /* told already */
         return;
     if (own != NULL) {
         tell(l, DIAG_NOTE, "file-not-read", shown, 0, NULL,
@@ -230,9 +231,10 @@ static void explain_unread(struct loader *l, const char *name, const char *stem)
     } else {
         tell(l, DIAG_NOTE, "file-not-read", shown, 0, NULL, "not read: no study has this name",
              arena_printf(l->arena, "one of: %s", ini_study_list(l->arena, q)),
-             front != NULL  ? how_to_read(l, shown, front)
-             : near != NULL ? arena_printf(l->arena, "did you mean `%s.csv`?", near)
-                            : "name it under [studies] if it belongs to a study");
+             torn            ? "name it under [studies] too if it belongs to them"
+             : front != NULL ? how_to_read(l, shown, front)
+             : near != NULL  ? arena_printf(l->arena, "did you mean `%s.csv`?", near)
+                             : "name it under [studies] if it belongs to a study");
     }
 }
 
