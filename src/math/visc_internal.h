@@ -72,5 +72,7 @@ double visc_effect(const struct visc_data *d, enum visc_model_id id, const doubl
 double visc_stick(const struct visc_data *d, enum visc_model_id id, const double *theta);
 double visc_chord(const struct visc_data *d, enum visc_model_id id, const double *theta);
 void visc_knees(const struct visc_regions *g, struct visc_answer *out);
+/* Widens the knees by the settings around them where the best curve misfits. */
+void visc_bracket(const struct visc_data *d, struct visc_answer *out);
 
 #endif

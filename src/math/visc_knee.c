@@ -324,5 +324,6 @@ void visc_knees(const struct visc_regions *g, struct visc_answer *out)
     add_range(&out->sensitivity, by_range(KNEE_SENSITIVITY, &g->data, best->id, theta));
     add_range(&out->stick, by_range(KNEE_STICK, &g->data, best->id, theta));
     add_range(&out->chord, by_range(KNEE_CHORD, &g->data, best->id, theta));
+    visc_bracket(&g->data, out);
     out->safe = isfinite(out->sensitivity.low) && out->sensitivity.low > 0.0;
 }

@@ -10,11 +10,9 @@ mkdir -p "$out/rows" && rm -f "$out"/rows/*.tsv "$out/failed" || exit 2
 
 trials_of() { # study group
     case $trials:$1:$2 in
-    usual:gate-freeze:invent) echo 1500 ;;
-    usual:gate-freeze:*) echo 400 ;;
-    usual:viscosity:* | usual:cooling:* | usual:cavities:*) echo 250 ;;
-    usual:cavity-balance:*) echo 500 ;;
-    usual:fill-trend:*) echo 250 ;;
+    usual:gate-freeze:invent) echo 800 ;;
+    usual:gate-freeze:* | usual:cavity-balance:*) echo 200 ;;
+    usual:viscosity:* | usual:cooling:* | usual:cavities:* | usual:fill-trend:*) echo 120 ;;
     usual:*) echo 4000 ;;
     *) echo "$trials" ;;
     esac
