@@ -17,7 +17,9 @@ enum column_flags {
     COLUMN_SETTING = 1u << 2,    /* the varied setting: merged-cell blanks are filled down */
     COLUMN_CONSTANT_LABEL = 1u << 3, /* text that groups rows (stage, run): filled down too */
     COLUMN_CENSORED = 1u << 4,       /* `<0.01` and `>200` are kept as censored */
-    COLUMN_BASIS = 1u << 5           /* a pressure that is hydraulic or melt; canonical is melt */
+    COLUMN_BASIS = 1u << 5,          /* a pressure that is hydraulic or melt; canonical is melt */
+    COLUMN_INFORMS = 1u << 6 /* the study does without it: where its basis is not known it is left
+                              * aside with a warning */
 };
 
 struct column_spec {
@@ -94,8 +96,8 @@ struct table_row {
     const char *reason; /* why it is left out; NULL when it is not */
     bool by_user;
     const char *excluded_by, *note, *defect; /* "" when none; `ok`, `none`, `good`, `-` give "" */
-    bool good;          /* a word in `defect` says so: ok, none, good */
-    struct cell *cells; /* one per table column */
+    bool good;                               /* a word in `defect` says so: ok, none, good */
+    struct cell *cells;                      /* one per table column */
 };
 
 struct repair { /* one kind of repair, assumption or remark, counted */

@@ -247,6 +247,11 @@ static const struct unit *need_fact(struct reading *r, size_t k, size_t record, 
                                     const char *message, const char *remedy)
 {
     struct complaint x = {DIAG_ERROR, code, r->columns[k].want->spec->name, message, NULL, remedy};
+    if (r->columns[k].want->spec->flags & COLUMN_INFORMS) {
+        x.severity = DIAG_WARNING;
+        x.message = arena_printf(r->arena, "%s; the column is not used", message);
+        r->columns[k].hopeless = true;
+    }
     complain_unit(r, k, record, &x);
     return NULL;
 }
@@ -284,9 +289,11 @@ static const struct unit *pressure_use(struct reading *r, size_t k, size_t recor
     if (basis == BASIS_NOT_SAID)
         return need_fact(
             r, k, record, "pressure-basis-missing",
-            arena_printf(r->arena,
-                         "%s: hydraulic pressure or melt pressure? They differ by about ten",
-                         c->want->spec->name),
+            arena_printf(
+                r->arena,
+                "%s: hydraulic pressure or melt pressure? They differ by a factor of about "
+                "ten",
+                c->want->spec->name),
             arena_printf(r->arena,
                          "Say it in the header, `%s, hydraulic [%s]` or `%s, melt [%s]`, or in "
                          "trial.ini: [press] pressure_basis = hydraulic",

@@ -135,21 +135,24 @@ static double beyond(enum bound_side side, double limit, double a)
     return fabs(off) > SAME * fabs(limit) ? off : 0.0;
 }
 
+/* Past the far end of a bracket: that end itself was run, and failed. */
+static bool is_safe(enum bound_side side, double end, double v)
+{
+    double slack = SAME * fabs(v);
+    return side == BOUND_LOWER ? v > end + slack : v < end - slack;
+}
+
 static enum standing stands(const struct work *w, const struct setting_spec *s,
                             const struct bound *b, const struct bound *approved, double aim)
 {
     double end = b->side == BOUND_LOWER ? b->low : b->high; /* what it may be at best */
     if (isnan(end) || !was_passed(w, s, b))
         end = b->side == BOUND_LOWER ? -PL_INF : PL_INF;
-    if (isfinite(aim) && beyond(b->side, b->value, aim) > 0.0) {
-        /* the far end of a bracket was run, and failed */
-        double slack = SAME * fabs(aim);
-        bool safe_side = b->side == BOUND_LOWER ? aim > end + slack : aim < end - slack;
-        return safe_side ? AIM_UNSURE : AIM_FALLS;
-    }
-    if (approved != NULL && beyond(b->side, end, approved->value) > 0.0)
-        return TIGHTER;
-    return STANDS;
+    if (isfinite(aim) && beyond(b->side, b->value, aim) > 0.0)
+        return is_safe(b->side, end, aim) ? AIM_UNSURE : AIM_FALLS;
+    if (approved == NULL || !(beyond(b->side, b->value, approved->value) > 0.0))
+        return STANDS;
+    return is_safe(b->side, end, approved->value) ? STANDS : TIGHTER;
 }
 
 /* The limits of one side of this trial against the approved one. Only those that change something

@@ -40,7 +40,10 @@ static const struct column_spec columns[] = {
     {"injection_speed", "speed|injection velocity|inj speed|fill speed", DIM_SPEED, 0, 0.01, 5000.0,
      "injection speed at which the study was run"},
     {"hold_pressure", "holding pressure|pack pressure|packing pressure|second stage pressure",
-     DIM_PRESSURE, COLUMN_BASIS, 0.0, 400.0, "hold pressure at which the study was run"},
+     DIM_PRESSURE, COLUMN_BASIS | COLUMN_INFORMS, 0.0, 400.0,
+     "hold pressure at which the study was run; say in its header or in trial.ini, [press] "
+     "pressure_basis, whether it is hydraulic or melt pressure: they differ by a factor of about "
+     "ten"},
 };
 
 static const struct criterion_spec criteria[] = {

@@ -22,7 +22,10 @@ static const struct column_spec columns[] = {
     {"cooling_time", "cool time|cooling|cure time", DIM_TIME, 0, 0.0, 36000.0,
      "cooling time set at the press; hold plus cooling should stay the same"},
     {"hold_pressure", "holding pressure|pack pressure|packing pressure|second stage pressure",
-     DIM_PRESSURE, COLUMN_BASIS, 0.0, 400.0, "hold pressure at which the study was run"},
+     DIM_PRESSURE, COLUMN_BASIS | COLUMN_INFORMS, 0.0, 400.0,
+     "hold pressure at which the study was run; say in its header or in trial.ini, [press] "
+     "pressure_basis, whether it is hydraulic or melt pressure: they differ by a factor of about "
+     "ten"},
     {"cushion", "minimum cushion|cushion position|cushion min", DIM_LENGTH, 0, -10.0, 1000.0,
      "least screw position in front of the barrel's end; 0 means the screw bottomed"},
     {"injection_speed", "speed|injection velocity|inj speed|fill speed", DIM_SPEED, 0, 0.01, 5000.0,
