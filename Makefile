@@ -62,6 +62,7 @@ FUZZ_SRC  = tests/fuzz/fuzz.c tests/fuzz/rfc4180.c $(wildcard tests/fuzz/target_
 FUZZ_OBJ  = $(FUZZ_SRC:%.c=$(BUILD)/%.o)
 FUZZER    = $(BUILD)/tests/fuzz/fuzzer
 REPLAY    = $(BUILD)/tests/fuzz/replay
+ABUSE     = $(BUILD)/tests/abuse/die_at.so $(BUILD)/tests/abuse/usage
 COVERAGE_OBJ = $(patsubst %.c,$(BUILD)/%.o,$(wildcard tests/coverage/*.c))
 COVERAGE  = $(BUILD)/tests/coverage/coverage
 ALL_OBJ   = $(COVERAGE_OBJ) $(LIB_OBJ) $(BUILD)/src/main.o $(SUPPORT_OBJ) $(TEST_SRC:%.c=$(BUILD)/%.o) $(FUZZ_OBJ) \
@@ -94,6 +95,13 @@ $(COVERAGE): $(COVERAGE_OBJ) $(SUPPORT_OBJ) $(LIB)
 	$(call say,LD)$(CC) $(PL_CFLAGS) $(LDFLAGS) -o $@ $^ $(TEST_LIBS) $(LIBS)
 $(REPLAY): $(REPLAY).o $(FUZZ_OBJ) $(LIB)
 	$(call say,LD)$(CC) $(PL_CFLAGS) $(LDFLAGS) -o $@ $(REPLAY).o $(FUZZ_OBJ) $(LIB) $(LIBS)
+# not of the program: no sanitizers
+$(BUILD)/tests/abuse/die_at.so: tests/abuse/die_at.c
+	@mkdir -p $(@D)
+	$(call say,CC)$(CC) -std=c11 $(WARNINGS) -O1 -shared -fPIC -o $@ $< -ldl
+$(BUILD)/tests/abuse/usage: tests/abuse/usage.c
+	@mkdir -p $(@D)
+	$(call say,CC)$(CC) -std=c11 $(WARNINGS) -O1 -o $@ $<
 $(FUZZER): $(BUILD)/tests/fuzz/entry.o $(BUILD)/tests/fuzz/pool.o $(FUZZ_OBJ) $(LIB)
 	$(call say,LD)$(CC) $(PL_CFLAGS) -fsanitize=fuzzer $(LDFLAGS) -o $@ $(filter %.o,$^) $(LIB) $(LIBS)
 
@@ -132,7 +140,7 @@ build/packages-%: .ci/packages
 
 # ---- tests ---------------------------------------------------------------------------------------
 .PHONY: check check-programs check-scripts demo lint
-check: all $(TEST_BIN) $(REPLAY) | build/packages-check ## build and run every test
+check: all $(TEST_BIN) $(REPLAY) $(ABUSE) | build/packages-check ## build and run every test
 	@VARIANT=$(VARIANT) sh tests/support/run-tests.sh $(TEST_BIN)
 asan ubsan: ## every test under the sanitizers
 	$(MAKE) check VARIANT=$@
@@ -141,6 +149,10 @@ check-valgrind: all $(TEST_BIN) $(REPLAY) | build/packages-deep ## every test pr
 	@PLATEAU_TRIALS=2 VARIANT=$(VARIANT) WRAP='valgrind -q --error-exitcode=99 --leak-check=full --errors-for-leak-kinds=definite' \
 	 sh tests/support/run-tests.sh $(TEST_BIN)
 .PHONY: check-valgrind
+check-abuse: all $(ABUSE) ## files of absurd size, killed programs and full disks at full length (ten minutes, 1 GiB)
+	@sh tests/abuse/size.sh $(PROGRAM) $(BUILD)/tests/abuse 100
+	@sh tests/abuse/kill.sh $(PROGRAM) $(BUILD)/tests/abuse 1 200
+.PHONY: check-abuse
 crosscheck: build/plateau ## reference values and the demo's record computed again in R, where R is installed
 	@sh tests/reference/scripts/crosscheck.sh build/plateau
 .PHONY: crosscheck

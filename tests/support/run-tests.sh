@@ -23,7 +23,7 @@ for t; do
     ${WRAP:-} "$t" >"$log" 2>&1
     count "$t" $?
 done
-for s in tests/golden/run.sh tests/cli/run.sh tests/fuzz/check.sh; do
+for s in tests/golden/run.sh tests/cli/run.sh tests/fuzz/check.sh tests/abuse/check.sh; do
     [ -f "$s" ] || continue
     WRAP=${WRAP:-} sh "$s" "build/${VARIANT:-release}/plateau" >"$log" 2>&1
     count "$s" $?
