@@ -70,6 +70,18 @@ static const struct flag_spec flags[] = {
      "One shot fits the neighbouring condition better than its own: it may have been run before "
      "the change took effect, or be written in the wrong row.",
      "Check the row against the press log. The shot is kept."},
+    {"unit-impossible", FLAG_STOP,
+     "A whole column contradicts trial.ini by the factor between two units, and as it is written it "
+     "cannot be: a time of the cycle that is longer than the whole cycle, parts that weigh a "
+     "thousand times what a part weighs. One of the two is in the wrong unit. No limit is taken "
+     "from the study until that is mended.",
+     "Look at the unit behind the name in the header, and at the value in trial.ini; correct the "
+     "one that is wrong."},
+    {"weight-off", FLAG_DOUBT,
+     "The weights do not agree with [mold] part_weight, neither as one part nor as all parts of a "
+     "shot.",
+     "Weigh one part without the runner and compare it with both. Correct the unit in the header, "
+     "or part_weight in trial.ini."},
 };
 
 const struct flag_spec *study_flags(size_t *n)
@@ -97,6 +109,23 @@ static const char *measured_column(const struct suspect *s)
     return NULL;
 }
 
+/* A study in a wrong unit bounds nothing, however sure its figures look. */
+static void withdraw(struct finding *f)
+{
+    for (size_t i = 0; i < f->n_flags; i++) {
+        if (strcmp(f->flags[i].code, "unit-impossible") != 0)
+            continue;
+        f->n_bounds = 0;
+        f->n_next_shots = 0;
+        f->verdict = verdict_worst(f->verdict, VERDICT_NOT_SHOWN);
+        f->decision = arena_printf(f->arena,
+                                   "A unit is wrong, so no limit is taken from this study: %s. "
+                                   "Correct it and analyze again.",
+                                   f->flags[i].text);
+        return;
+    }
+}
+
 enum errc study_run(const struct study *study, const struct trial *trial, const struct table *table,
                     struct finding *out, struct error *e)
 {
@@ -107,9 +136,11 @@ enum errc study_run(const struct study *study, const struct trial *trial, const 
     suspect_repeated(&s);
     suspect_rows(&s);
     suspect_files(&s);
+    suspect_weight(&s);
     if (suspect_conditions(&s, &k)) {
         suspect_spread(&s, &k);
         suspect_order(&s, &k);
     }
+    withdraw(out);
     return study_without_odd(&s, e);
 }

@@ -12,6 +12,7 @@
 #define CLOSE_TIME 2.0
 #define FAR_OFF 5.0          /* a running value this far outside the tested range */
 #define NEAR_RANGE 2.0       /* and this near to it when the factor is taken off */
+#define IMPOSSIBLE 3.0       /* times the whole cycle: no part of one takes that long */
 #define NO_PRESS_GIVES 500.0 /* MPa, melt */
 
 /* ---- other tables --------------------------------------------------------------------------- */
@@ -223,9 +224,13 @@ static void against_cycle(struct suspect *s, int column)
     double cycle = facts_number(&s->trial->facts, "running", "cycle_time", PL_NAN), low, high;
     size_t first = 0;
     if (!(cycle > 0.0) || !column_range(s, column, &low, &high, &first) ||
-        !(low > NEAR_RANGE * cycle) || finding_has_flag(s->f, "minutes-for-seconds"))
+        !(low > NEAR_RANGE * cycle))
         return;
-    SUSPECT_RAISE(s, "minutes-for-seconds", study_file(s->table, first), s->table->rows[first].line,
+    const char *code =
+        low > IMPOSSIBLE * cycle && low / 60.0 <= cycle ? "unit-impossible" : "minutes-for-seconds";
+    if (finding_has_flag(s->f, code))
+        return;
+    SUSPECT_RAISE(s, code, study_file(s->table, first), s->table->rows[first].line,
                   "the shortest %s is %s, and the whole cycle in use takes %s ([running] "
                   "cycle_time): one of them seems to be in the wrong unit",
                   suspect_name(s, spec->name), plain(s, DIM_TIME, low), plain(s, DIM_TIME, cycle));

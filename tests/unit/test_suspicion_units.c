@@ -196,6 +196,55 @@ static void units_against_the_press(void **state)
     assert_units_right(&f);
 }
 
+static double greatest(const struct finding *f)
+{
+    double v = -INFINITY;
+    for (size_t i = 0; i < f->n_bounds; i++)
+        v = fmax(v, f->bounds[i].value);
+    return v;
+}
+
+/* Weights in kilograms beside a part weight in grams, hold times longer than the whole cycle: as it
+ * is written it cannot be, and nothing is bounded. */
+static void impossible_units_stop(void **state)
+{
+    (void)state;
+    struct freeze s = mixed;
+    const char *csv = freeze_csv(&s, 1); /* parts of about 21.5 g; held for 2 to 9 s */
+    static const struct {
+        const char *ini, *code;
+    } cases[] = {
+        {"[mold]\npart_weight = 21.4 g\n", NULL},
+        {"[mold]\npart_weight = 16 g\n", NULL},                /* rounded, another lot */
+        {"[mold]\ncavities = 4\npart_weight = 5.4 g\n", NULL}, /* four parts together */
+        {"[mold]\npart_weight = 5.4 g\n", NULL},               /* nobody knows how many */
+        {"[mold]\ncavities = 4\npart_weight = 86 g\n", NULL},  /* of the whole shot */
+        {"[mold]\ncavities = 4\npart_weight = 1.8 g\n", "weight-off"},
+        {"[mold]\npart_weight = 0.0214 g\n", "unit-impossible"},
+        {"[mold]\npart_weight = 21.4 kg\n", "unit-impossible"},
+        {"[mold]\npart_weight = 21.4 oz\n", "unit-impossible"},
+        {"[running]\ncycle_time = 28 s\n", NULL},
+        {"[running]\ncycle_time = 0.5 s\n", "unit-impossible"},
+    };
+    for (size_t i = 0; i < PL_COUNT(cases); i++) {
+        struct finding f = run_one("gate-freeze", csv, cases[i].ini);
+        bool stops = cases[i].code != NULL && strcmp(cases[i].code, "unit-impossible") == 0;
+        for (size_t k = 0; k < f.n_flags; k++)
+            if ((strcmp(f.flags[k].code, "unit-impossible") == 0 ||
+                 strcmp(f.flags[k].code, "weight-off") == 0) &&
+                (cases[i].code == NULL || strcmp(cases[i].code, f.flags[k].code) != 0))
+                fail_msg("%s: %s", cases[i].ini, f.flags[k].text);
+        if (cases[i].code != NULL)
+            assert_non_null(find(&f, cases[i].code));
+        assert_int_equal(f.n_bounds == 0, stops);
+        assert_int_equal(f.verdict, stops ? VERDICT_NOT_SHOWN : VERDICT_MET);
+        if (!stops)
+            assert_true(greatest(&f) > 2.0);
+        else
+            assert_non_null(strstr(f.decision, "A unit is wrong"));
+    }
+}
+
 static void units_against_trial_ini(void **state)
 {
     (void)state;
@@ -299,6 +348,7 @@ int main(void)
 #define TEST(name) cmocka_unit_test_setup_teardown(name, setup, teardown)
     const struct CMUnitTest tests[] = {
         TEST(units_of_rows),           TEST(units_of_settings),     TEST(units_of_files),
+        TEST(units_against_the_press), TEST(a_peak_below_transfer), TEST(impossible_units_stop),
         TEST(units_against_the_press), TEST(a_peak_below_transfer), TEST(units_against_trial_ini),
         TEST(fills_that_drift),        TEST(rounds_that_drift),     TEST(a_cavity_that_scatters),
     };
