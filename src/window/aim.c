@@ -249,6 +249,33 @@ static double round_inside(double v, double low, double high, double step)
     return aim >= low - slack && aim <= high + slack ? aim : PL_NAN;
 }
 
+#define AS_GOOD 0.10 /* of the aim: the middle of a window is no sharp optimum; our convention */
+#define ONE_POINT 0.05
+
+/* A speed near the middle at which the other studies were run: an aim there needs no repeats, and
+ * does not wander with every shot that is added. NAN: there is none. */
+static double run_near(const struct work *w, const struct setting_spec *s, double middle,
+                       const struct window_setting *out, const char **study)
+{
+    double best = PL_NAN;
+    for (size_t i = 0; strcmp(s->setting, "injection_speed") == 0 && i < w->n_findings; i++) {
+        const struct finding *f = &w->findings[i];
+        const struct operating_value *o = window_operating(f, s->setting);
+        if (f->n_bounds == 0 || o == NULL || strcmp(f->study, s->study) == 0 ||
+            (o->from != NULL && strcmp(o->from, "[running]") == 0) ||
+            o->high - o->low > ONE_POINT * o->high)
+            continue;
+        double at = round_10(0.5 * (o->low + o->high));
+        bool inside = at >= out->low_value && at <= out->high_value;
+        if (!inside || fabs(at - middle) > AS_GOOD * middle ||
+            (isfinite(best) && fabs(at - middle) >= fabs(best - middle)))
+            continue;
+        best = at;
+        *study = f->study;
+    }
+    return best;
+}
+
 static void aim_between(struct work *w, const struct setting_spec *s, struct window_setting *out)
 {
     if (out->low == NULL || out->high == NULL) {
@@ -276,6 +303,16 @@ static void aim_between(struct work *w, const struct setting_spec *s, struct win
         return;
     }
     bool same = strcmp(out->low->study, out->high->study) == 0;
+    const char *run_by = NULL;
+    double run = run_near(w, s, exact, out, &run_by);
+    if (isfinite(run)) {
+        out->aim_because = arena_printf(
+            w->arena, "where %s was run, near the geometric mean %s of the bounds %s and %s",
+            run_by, window_words(w, s, exact, 0), window_words(w, s, out->low_value, +1),
+            window_words(w, s, out->high_value, -1));
+        out->aim = run;
+        return;
+    }
     out->aim_because = arena_printf(
         w->arena, "%s %s%s%s and %s from %s%s",
         s->aim == AIM_GEOMETRIC_MEAN ? "geometric mean of the bounds" : "centre between the bounds",

@@ -19,8 +19,8 @@ static void at_another_speed(void **state)
     static const struct {
         double low, high;
         bool flagged;
-    } cases[] = {{60, 60, false},    {57.1, 57.1, false}, {56.9, 56.9, true}, {62.9, 62.9, false},
-                 {63.1, 63.1, true}, {50, 57.5, false},   {64, 80, true}};
+    } cases[] = {{60, 60, false},    {54.1, 54.1, false}, {53.9, 53.9, true}, {65.9, 65.9, false},
+                 {66.1, 66.1, true}, {50, 57.5, false},   {64, 80, true}};
     for (size_t i = 0; i < PL_COUNT(cases); i++) {
         struct made m;
         made_new(&m);
@@ -33,6 +33,34 @@ static void at_another_speed(void **state)
         assert_int_equal(made_setting(&m, "hold_time")->verdict, VERDICT_MET);
         made_free(&m);
     }
+}
+
+/* Shots were repeated at the aim of 59 mm/s; more shots move the middle to 64 (sqrt(45.5 x 90)):
+ * the aim stays where the studies were run, so that they need not be repeated again. */
+static void the_aim_stays_where_studies_were_run(void **state)
+{
+    (void)state;
+    struct made m;
+    made_new(&m);
+    made_bound(&m, "viscosity", "injection_speed", BOUND_LOWER, 45.5, 44);
+    made_bound(&m, "viscosity", "injection_speed", BOUND_UPPER, 90, 92);
+    made_bound(&m, "gate-freeze", "hold_time", BOUND_LOWER, 5.8, 5.1);
+    struct operating_value *o = made_at(&m, "gate-freeze", "injection_speed", 59, 59);
+    made_window(&m);
+    assert_lre(made_setting(&m, "injection_speed")->aim, 59.0, 10);
+    assert_says(made_setting(&m, "injection_speed")->because,
+                "Set 59 mm/s: where gate-freeze was run, near the geometric mean 64.0 mm/s");
+    assert_null(made_flag(&m, "other-injection-speed"));
+    /* not where nobody knows, nor outside the limits, nor far off */
+    o->from = "[running]";
+    made_window(&m);
+    assert_near(made_setting(&m, "injection_speed")->aim, 64.0, 0.01, 0);
+    o->from = "a column";
+    o->low = o->high = 57;
+    made_window(&m);
+    assert_near(made_setting(&m, "injection_speed")->aim, 64.0, 0.01, 0);
+    assert_non_null(made_flag(&m, "other-injection-speed"));
+    made_free(&m);
 }
 
 static void another_speed_says_what_to_do(void **state)
@@ -428,6 +456,7 @@ int main(void)
 {
     static const struct CMUnitTest tests[] = {
         cmocka_unit_test(at_another_speed),
+        cmocka_unit_test(the_aim_stays_where_studies_were_run),
         cmocka_unit_test(another_speed_says_what_to_do),
         cmocka_unit_test(another_fill_time_is_another_speed),
         cmocka_unit_test(speed_not_recorded_is_assumed),

@@ -133,7 +133,7 @@ static const struct row rows[] = {
      {"hold_time", 5.8, 6.3, NONE, 0.5},
      {VERDICT_NOT_SHOWN, false, VERDICT_NONE, 0},
      "Set 6.3 s: bound 5.8 s from gate-freeze plus 0.5 s margin. Why 5.8 s: the trial says so. Not "
-     "shown yet: see freeze_tolerance in gate-freeze.",
+     "shown yet: see \"freeze_tolerance\" in gate-freeze.",
      NULL},
     {"hold time: 8.8 + 0.5 = 9.3 was never tested",
      {HOLD(8.8, 8.1, VERDICT_MET)},
