@@ -14,8 +14,9 @@
 #define SHOTS_PER_SPEED 2     /* with three speeds */
 #define SHOTS_PER_SPEED_FEW 3 /* with fewer */
 #define SHOTS_PER_HOLD_TIME 3
-#define SHORTEST 0.6   /* of the limit: a hold time below tells no more */
-#define OPEN_SHARE 0.8 /* of the limit: taken for open where the record does not say */
+#define RECOVERY_MARGIN 0.5 /* s */
+#define SHORTEST 0.6        /* of the limit: a hold time below tells no more */
+#define OPEN_SHARE 0.8      /* of the limit: taken for open where the record does not say */
 
 struct lot {
     struct arena *a;
@@ -209,6 +210,19 @@ static const char *cell_text(const struct lot *l, double v)
     return s;
 }
 
+/* The shortest cooling time that lets the screw recover; NAN: not known. */
+static double recovery_time(const struct lot *l)
+{
+    double longest = facts_number(l->from->premises->facts, "running", "recovery_time", PL_NAN);
+    for (size_t i = 0; i < l->from->n_findings; i++) {
+        const struct finding *f = &l->from->findings[i];
+        for (size_t k = 0; k < f->n_operating_point; k++)
+            if (strcmp(f->operating_point[k].setting, "recovery_time") == 0)
+                longest = fmax(longest, f->operating_point[k].high);
+    }
+    return round_10(ceil((longest + RECOVERY_MARGIN) * 10.0 - 1e-6) / 10.0);
+}
+
 static const char *finish_table(const struct lot *l, struct text *t, const struct plan *p)
 {
     for (size_t i = 0; i < p->n; i++) {
@@ -223,6 +237,7 @@ static const char *finish_table(const struct lot *l, struct text *t, const struc
     for (size_t i = 0; i < p->n; i++)
         for (int k = 0; k < p->shots; k++) {
             double rest = of_hold ? round_10(cooling + p->at[0] - p->at[i]) : PL_NAN;
+            rest = fmax(rest, of_hold && isfinite(rest) ? recovery_time(l) : PL_NAN);
             struct entry_cell cells[] = {
                 {"shot", arena_printf(l->a, "%d", (int)i * p->shots + k + 1)},
                 {p->setting->setting, cell_text(l, p->at[i])},
@@ -296,7 +311,7 @@ static const char *viscosity_table(const struct lot *l, const struct study *s)
     say_limit(l, w, false, &t);
     entry_table_guidance(
         &t, arena_printf(l->a,
-                         "The speeds below stay inside these limits. The aim comes first: if "
+                         "Every shot below stays inside these limits. The aim comes first: if "
                          "the lot is very stiff or very thin, that shot tells it%s. Stop "
                          "where the part burns or flashes.",
                          isfinite(fast) ? " before a faster one is tried" : ""));

@@ -149,7 +149,7 @@ static enum errc analyze(const struct trial *trial, const struct table *table, s
     viscosity_collect(&v, false, true, &v.data);
     TRY(solve(&v, e));
     bool approved = facts_text(&trial->facts, "approved", "record") != NULL;
-    v.is_short = approved && v.n_settings < VISCOSITY_ENOUGH;
+    v.is_short = approved && v.n_settings > 0 && v.n_settings < VISCOSITY_ENOUGH;
     note_operating_point(&v);
     viscosity_tolerance_criterion(&v);
     viscosity_bounds(&v);

@@ -141,6 +141,8 @@ static void design(struct viscosity *v)
                         viscosity_percent(v, v->data.time_step / shortest));
     if (!repeats && v->data.n_blocks > 0)
         VISCOSITY_RAISE(v, "no-repeats", NULL, 0, "every condition has a single shot");
+    if (!v->solved && v->is_short)
+        return;
     if (!v->solved) {
         VISCOSITY_RAISE(v, "too-little-data", NULL, 0, "%s", viscosity_too_few(v));
         return;

@@ -310,7 +310,7 @@ static const char *left_out_reason(const struct viscosity *v, const struct visco
     case VISC_FREE:
         break;
     }
-    return v->solved ? NULL : "fewer than two fill times are free of limits";
+    return v->solved || v->is_short ? NULL : "fewer than two fill times are free of limits";
 }
 
 static void note_left_out(struct viscosity *v, const struct viscosity_block *b)

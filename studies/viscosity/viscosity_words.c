@@ -153,6 +153,15 @@ const char *viscosity_too_few(const struct viscosity *v)
 
 void viscosity_decision(struct viscosity *v)
 {
+    if (v->is_short) {
+        v->f->decision = arena_printf(
+            v->a,
+            "A short trial at %zu setting%s: the pressures and fill times are held against the "
+            "approved record, and the limits on filling stay the approved ones.%s%s",
+            v->n_settings, v->n_settings == 1 ? "" : "s", v->solved ? " " : "",
+            v->solved ? drop_sentence(v) : "");
+        return;
+    }
     if (!v->solved) {
         v->f->decision =
             arena_printf(v->a, "Nothing can be said about the melt: %s.", viscosity_too_few(v));
@@ -164,14 +173,6 @@ void viscosity_decision(struct viscosity *v)
             "No slowest fill time can be given: the pressure at transfer is not shown to rise with "
             "speed (power-law index n = %s), so it tells of a limit and not of the melt.%s",
             number_text(v->a, v->r.line.slope, 2), fast_sentence(v));
-        return;
-    }
-    if (v->is_short) {
-        v->f->decision = arena_printf(
-            v->a,
-            "A short trial at %zu settings: the pressures and fill times are held against the "
-            "approved record, and the slowest fill allowed stays the approved one. %s",
-            v->n_settings, drop_sentence(v));
         return;
     }
     v->f->decision = arena_printf(v->a, "%s%s%s %s", knee_sentence(v), range_sentence(v),
@@ -288,7 +289,7 @@ static void around_one(struct viscosity *v)
 void viscosity_next_shots(struct viscosity *v)
 {
     split_edge(v);
-    if (v->is_short && v->solved)
+    if (v->is_short)
         return;
     runs_at_edges(v);
     if (!v->solved) {
