@@ -176,7 +176,7 @@ static void short_form(struct sheet *g, const struct diag *d)
 static void add_count(struct text *t, size_t n, const char *word)
 {
     if (n > 0)
-        text_addf(t, "%s%zu kind%s of %s", t->length > 0 ? ", " : "", n, n == 1 ? "" : "s", word);
+        text_addf(t, "%s%zu %s%s", t->length > 0 ? ", " : "", n, word, n == 1 ? "" : "s");
 }
 
 static void summary(struct sheet *g, const struct diag_list *l)

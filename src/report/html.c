@@ -78,9 +78,9 @@ static void identification(struct html *g)
     static const struct {
         const char *key, *label;
     } rows[] = {
-        {"mold", "Mold"},      {"part", "Part"},     {"press", "Press"},
-        {"material", "Resin"}, {"lot", "Lot"},       {"date", "Date"},
-        {"author", "Run by"},  {"reason", "Reason"}, {"protocol", "Protocol"},
+        {"mold", "Mold"},         {"part", "Part"},     {"press", "Press"},
+        {"material", "Material"}, {"lot", "Lot"},       {"date", "Date"},
+        {"author", "Run by"},     {"reason", "Reason"}, {"protocol", "Protocol"},
     };
     html_raw(g, "<header>\n<h1>");
     html_text(g, html_title(g));

@@ -26,6 +26,7 @@ void html_element(struct html *g, const char *tag, const char *text);
 void html_sentence(struct html *g, const char *text);
 /* The text with a full stop, not escaped. */
 const char *html_full_stop(struct arena *a, const char *text);
+const char *html_capital(struct arena *a, const char *text); /* for a title: no full stop */
 bool html_is_empty(const char *s);
 
 /* A table in a box of its own that scrolls. A head that begins with '#' is that of numbers. */

@@ -43,6 +43,14 @@ const char *html_full_stop(struct arena *a, const char *text)
     return s;
 }
 
+const char *html_capital(struct arena *a, const char *text)
+{
+    char *s = arena_copy(a, text != NULL ? text : "");
+    if (s[0] >= 'a' && s[0] <= 'z')
+        s[0] = (char)(s[0] - 'a' + 'A');
+    return s;
+}
+
 void html_sentence(struct html *g, const char *text)
 {
     if (!html_is_empty(text))

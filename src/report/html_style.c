@@ -48,7 +48,8 @@ const char html_style[] =
     ".raw{max-height:32rem;overflow:auto;border:1px solid #c9cdd3;padding:0 .6rem}\n"
     ".raw thead th{position:sticky;top:0;background:#fff}\n"
     ".out td{color:#4a5058;text-decoration:line-through}\n"
-    ".out td.why{text-decoration:none;font-style:italic;color:inherit}\n"
+    ".out td.why{text-decoration:none;font-style:italic;color:inherit;overflow-wrap:normal;"
+    "min-width:7rem}\n"
     ".rep{border-bottom:2px dotted #1a1d21}\n"
     ".facts thead{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}\n"
     ".facts th{font-weight:400;color:#4a5058;white-space:nowrap}\n"
@@ -82,6 +83,7 @@ const char html_style_media[] =
     "table{font-size:10pt;width:100%}thead{display:table-header-group}\n"
     "tr,figure,.figures,.cautions,.box{break-inside:avoid}.raw{break-inside:auto}"
     "p{orphans:3;widows:3}\n"
-    ".raw thead th{position:static}.raw td{overflow-wrap:anywhere}td,th{padding-right:.5rem}\n"
+    ".raw thead th{position:static}.raw "
+    "td:not(.why){overflow-wrap:anywhere}td,th{padding-right:.5rem}\n"
     ".conditions table,.models table{font-size:7.5pt}\n"
     "figure{max-width:12cm}a{color:inherit;text-decoration:none}}\n";

@@ -338,8 +338,8 @@ static void study_verdicts(struct html *g)
 static void check(struct html *g, const struct criterion *c)
 {
     html_raw(g, "<h5>");
-    html_text(g, html_full_stop(g->arena, html_is_empty(c->title) ? layout_words(g->arena, c->name)
-                                                                  : c->title));
+    html_text(g, html_capital(g->arena, html_is_empty(c->title) ? layout_words(g->arena, c->name)
+                                                                : c->title));
     html_raw(g, " ");
     html_verdict(g, c->verdict, NULL);
     html_raw(g, "</h5>\n");
@@ -373,7 +373,15 @@ static void open_setting(struct html *g, const struct window_setting *s)
     html_raw(g, "</b> ");
     html_verdict(g, s->verdict, NULL);
     html_raw(g, " ");
-    html_text(g, html_full_stop(g->arena, s->because));
+    /* the whole reason stands above; here only what it says is missing */
+    const char *missing = html_is_empty(s->because) ? NULL : strstr(s->because, "Not shown yet");
+    if (missing == NULL && !html_is_empty(s->because))
+        missing = strstr(s->because, "The criterion behind it is not met");
+    if (missing == NULL && !html_is_empty(s->because) && strstr(s->because, ". Why ") != NULL)
+        html_raw(g, "The reason stands under <a href=\"#reasons\">Why each setting is what it "
+                    "is</a>.");
+    else
+        html_text(g, html_full_stop(g->arena, missing != NULL ? missing : s->because));
     html_raw(g, "</li>\n");
 }
 
@@ -462,7 +470,9 @@ static void shots_rows(struct html *g, const char *whose, const struct next_shot
         html_number_cell(g, setting_text(g->arena, g->premises, setting, s[k].dimension, s[k].at));
         html_number_cell(g, arena_printf(g->arena, "%d", s[k].shots));
         html_cell(g, html_full_stop(g->arena, s[k].promise));
-        html_cell(g, html_full_stop(g->arena, s[k].why));
+        bool again = k > 0 && !html_is_empty(s[k].why) && !html_is_empty(s[k - 1].why) &&
+                     strcmp(s[k].why, s[k - 1].why) == 0;
+        html_cell(g, again ? "As above." : html_full_stop(g->arena, s[k].why));
         html_row_close(g);
     }
 }

@@ -340,18 +340,49 @@ static void test_what_is_not_proven(void **state)
     struct fixture *f = *state;
     const char *s =
         words(f->arena, part(f->arena, page(f), "id=\"not-proven\"", "id=\"evidence\""));
-    ASSERT_ORDER(
-        s, "Hold pressure not shown Parts were good",
-        "Window: pressure use at the aim (limit 80 % of the available pressure) not shown",
-        "(limit 3 %) not shown The interval 1.2 to 4.1 %",
-        "6 more shots per condition would probably decide this.",
-        "More shots at the same settings will hardly decide this; move the setting or mend the cause.",
-        "Gate freeze, doubt:", "Window, doubt:", "Shots that would prove it",
-        "hold time, for parts 5.5 s 3 Halves the bracket", "hold pressure 420 bar 59",
-        "Window hold time, for corner 225 degC melt temperature 6.3 s 3 Shows whether",
-        "Repeatability of hold time taken as 0.");
+    ASSERT_ORDER(s, "Hold pressure not shown Parts were good",
+                 "Window: pressure use at the aim (limit 80 % of the available pressure) not shown",
+                 "(limit 3 %) not shown The interval 1.2 to 4.1 %",
+                 "6 more shots per condition would probably decide this.",
+                 "More shots at the same settings will hardly decide this; move the setting or "
+                 "mend the cause.",
+                 "Gate freeze, doubt:", "Window, doubt:", "Shots that would prove it",
+                 "hold time, for parts 5.5 s 3 Halves the bracket", "hold pressure 420 bar 59",
+                 "Window hold time, for corner 225 degC melt temperature 6.3 s 3 Shows whether",
+                 "Repeatability of hold time taken as 0.");
     /* a note is no doubt */
     assert_null(strstr(s, "No block column"));
+}
+
+/* The reason of a setting is told once, and so is one that several proposals share. */
+static void test_a_reason_is_said_once(void **state)
+{
+    struct fixture *f = *state;
+    struct window_setting *s = sample_window(&f->analysis)->settings;
+    s->verdict = VERDICT_NOT_SHOWN;
+    s->because = "Set 6.3 s: bound 5.8 s from gate-freeze. Why 5.8 s: flat from here on. Not shown "
+                 "yet: see \"yield\" in cooling.";
+    const char *p = part(f->arena, page(f), "id=\"not-proven\"", "id=\"evidence\"");
+    assert_null(strstr(p, "flat from here on"));
+    assert_has(p, "Not shown yet: see &quot;yield&quot; in cooling.</li>");
+    s->because = "Set 6.3 s: bound 5.8 s from gate-freeze. Why 5.8 s: flat from here on.";
+    p = part(f->arena, page(f), "id=\"not-proven\"", "id=\"evidence\"");
+    assert_null(strstr(p, "flat from here on"));
+    assert_has(p, "<a href=\"#reasons\">Why each setting is what it is</a>.</li>");
+
+    struct finding *g = sample_findings(&f->analysis);
+    struct next_shot *more = ARENA_ARRAY(f->arena, struct next_shot, 3);
+    for (size_t i = 0; i < 3; i++)
+        more[i] = (struct next_shot){.setting = "hold_time",
+                                     .dimension = DIM_TIME,
+                                     .at = 5.0 + (double)i,
+                                     .shots = 3,
+                                     .why = "the spacing of the tested times is the limit"};
+    g->next_shots = more;
+    g->n_next_shots = 3;
+    p = part(f->arena, page(f), "id=\"not-proven\"", "id=\"evidence\"");
+    assert_int_equal(count(p, "The spacing of the tested times is the limit."), 1);
+    assert_int_equal(count(p, "<td>As above.</td>"), 2);
 }
 
 /* What only several studies together can tell stands with the settings. */
@@ -359,7 +390,7 @@ static void test_checks_of_the_window(void **state)
 {
     struct fixture *f = *state;
     const char *s = words(f->arena, part(f->arena, page(f), "id=\"reasons\"", "id=\"not-proven\""));
-    assert_has(s, "Pressure use at the aim. not shown Filling in 0.6 s takes 79 %");
+    assert_has(s, "Pressure use at the aim not shown Filling in 0.6 s takes 79 %");
     assert_has(s, "Limit: 80 % of the available pressure (common practice, no published source); "
                   "this verdict stands by itself and does not count in that of the window.");
 }
@@ -407,7 +438,8 @@ static void test_repaired_and_left_out_are_marked(void **state)
         left_out += file->records[i].left_out;
     assert_int_equal(count(s, "<tr class=\"out\">"), left_out);
     assert_int_equal(count(s, "<tr"), file->n_records + 1);
-    assert_has(s, "<td class=\"why\">part fell on the floor</td>");
+    /* the cell that says why, and the column of reasons: neither is struck through */
+    assert_int_equal(count(s, "<td class=\"why\">part fell on the floor</td>"), 2);
     assert_has(s, "<td class=\"why\">average row</td>");
 }
 
@@ -706,6 +738,7 @@ int main(void)
         CASE(test_curves_that_were_considered),
         CASE(test_origins),
         CASE(test_what_is_not_proven),
+        CASE(test_a_reason_is_said_once),
         CASE(test_checks_of_the_window),
         CASE(test_nothing_left_to_prove),
         CASE(test_no_plateau_is_said_first),
