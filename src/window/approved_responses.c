@@ -145,6 +145,17 @@ static const char *not_measured(struct work *w, const struct compared *r, const 
                         r->noun);
 }
 
+/* "713 to 741 bar"; `outward` 1: the ends are rounded away from each other. */
+static const char *pair(const struct work *w, enum dimension d, double low, const char *between,
+                        double high, int digits, int outward)
+{
+    struct text t;
+    text_init(&t, w->arena);
+    text_add_fixed(&t, round_toward(value_shown(w->premises, d, low), digits, -outward), digits);
+    text_addf(&t, "%s%s", between, value_fixed(w->arena, w->premises, d, high, digits, outward));
+    return t.s;
+}
+
 static const char *sentence(struct work *w, const struct compared *r, const char *where,
                             const struct measured *m, const struct criterion *c, double expected,
                             double low, double high, bool alarm)
@@ -153,16 +164,14 @@ static const char *sentence(struct work *w, const struct compared *r, const char
         return not_measured(w, r, where, m);
     const struct premises *p = w->premises;
     int digits = value_interval_decimals(p, c->dimension, expected, low, high);
-    const char *limits =
-        arena_printf(w->arena, "%s below %s or above %s", alarm ? "alarm" : "interval",
-                     value_fixed(w->arena, p, c->dimension, low, digits, 0),
-                     value_fixed(w->arena, p, c->dimension, high, digits, 0));
     struct text t;
     text_init(&t, w->arena);
-    text_addf(&t, "at %s the %s was %s (%s); expected %s, %s", where, r->noun,
+    text_addf(&t, "at %s the %s was %s (%s); expected %s, %s below %s", where, r->noun,
               value_fixed(w->arena, p, c->dimension, m->mean, digits, 0),
-              interval_text(w->arena, p->display, c->dimension, m->low, m->high),
-              value_fixed(w->arena, p, c->dimension, expected, digits, 0), limits);
+              pair(w, c->dimension, m->low, " to ", m->high, digits, 1),
+              value_fixed(w->arena, p, c->dimension, expected, digits, 0),
+              alarm ? "alarm" : "interval",
+              pair(w, c->dimension, low, " or above ", high, digits, 0));
     if (c->verdict == VERDICT_NOT_MET)
         text_addf(&t, ": %s", m->low > high ? r->above : r->below);
     if (c->verdict == VERDICT_NOT_SHOWN)

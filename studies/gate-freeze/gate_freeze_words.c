@@ -270,9 +270,10 @@ void gate_freeze_next_shots(struct gate_freeze *g)
         plateau_next_shots(cavity ? &g->last_blocks : &g->blocks, &o, cavity ? &g->last : &g->r,
                            g->time_step, SHOTS_PER_CONDITION, next);
     bool mend_first = gate_freeze_first_cause(g) != NULL;
-    /* a short trial shows that the approved hold time holds, not that a shorter one would do */
-    if (n > 0 && next[0].kind == NEXT_SHORTER &&
-        facts_text(&g->trial->facts, "approved", "record") != NULL)
+    /* a short trial shows whether the approved hold time holds, and seeks none of its own */
+    bool finer = n > 0 && (next[0].kind == NEXT_SHORTER || next[0].kind == NEXT_MIDWAY ||
+                           next[0].kind == NEXT_OPTIMAL);
+    if (finer && facts_text(&g->trial->facts, "approved", "record") != NULL)
         return;
     for (size_t i = 0; i < n; i++)
         for (size_t j = 0; j < next[i].n && !(mend_first && next[i].kind == NEXT_EXTEND); j++) {
