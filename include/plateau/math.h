@@ -254,6 +254,20 @@ int math_shots(size_t i);
  * it; NAN where they scatter more than that. */
 double math_promise(double *half, size_t n);
 
+/* One more round of all conditions, told from the interval there is. */
+struct math_round {
+    double gap, half;          /* estimate to limit; half-width now, at `confidence` */
+    double confidence, dof;    /* dof: of the interval, from `conditions` of them */
+    double conditions, n;      /* conditions; shots at each so far */
+    double shot, condition;    /* variances of a shot, and of a condition in excess of it */
+};
+/* Least number of shots at each condition of the round, of those of math_shots, after which the
+ * interval lies on one side of the limit with at least the chance MATH_DECIDED; -1: none.
+ * Model: the estimate of both rounds is the weighted mean of theirs, so it moves by
+ * t sqrt(v_now - v_then), and v falls as 1 / (condition + shot / n) adds up.
+ * Checked by: tests/property/test_next_shots.c. */
+int math_round_to_decide(const struct math_round *r);
+
 /* Further shots, run as one more round: `shots` at each of n settings. */
 struct plateau_plan {
     const double *at;

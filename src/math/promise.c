@@ -60,3 +60,25 @@ double math_promise(double *half, size_t n)
     double promise = fmin(fmax(middle, most / MATH_PROMISE_KEPT), MOVED * middle);
     return most <= MATH_PROMISE_KEPT * promise ? promise : PL_NAN;
 }
+
+static double chance(const struct math_round *r, int shots)
+{
+    double p = 0.5 + r->confidence / 2.0, t_now = math_t_quantile(p, r->dof);
+    double t_then = math_t_quantile(p, r->dof + r->conditions);
+    double before = 1.0 / (r->condition + r->shot / r->n);
+    double more = 1.0 / (r->condition + r->shot / (double)shots);
+    double now = r->half / t_now, then = now * sqrt(before / (before + more));
+    double moves = sqrt(now * now - then * then), half = t_then * then;
+    return math_t_cdf((r->gap - half) / moves, r->dof) +
+           math_t_cdf((-r->gap - half) / moves, r->dof);
+}
+
+int math_round_to_decide(const struct math_round *r)
+{
+    bool known = r->half > 0.0 && isfinite(r->half) && r->gap >= 0.0 && r->dof > 0.0 &&
+                 r->n > 0.0 && r->shot > 0.0 && r->condition >= 0.0;
+    for (size_t i = 0; known && math_shots(i) > 0; i++)
+        if (chance(r, math_shots(i)) >= MATH_DECIDED)
+            return math_shots(i);
+    return -1;
+}

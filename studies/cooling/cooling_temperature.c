@@ -5,7 +5,6 @@
 
 #include "cooling.h"
 
-#define MOST_SHOTS 200
 #define SAME 1e-9
 
 static const char *kelvin(const struct cooling *c, double v)
@@ -93,20 +92,25 @@ static const char *sentence_of(const struct cooling *c, const struct cooling_mea
         limit);
 }
 
-/* Further shots at each cooling time until the interval at the longest one leaves the limit out. */
-static int shots_to_decide(const struct cooling_measure *m)
+/* As one more round of all cooling times: until the interval at the longest one leaves the limit
+ * out. */
+static int shots_to_decide(const struct cooling *c, const struct cooling_measure *m)
 {
-    const struct decay_answer *r = &m->decay;
-    double half = (r->at_last_high - r->at_last_low) / 2.0, room = fabs(m->high - r->at_last);
-    double n = (double)m->blocks.n_rows / (double)m->blocks.n_blocks;
-    if (!(r->shot_dof > 0.0))
+    const struct decay_answer *d = &m->decay;
+    double blocks = (double)m->blocks.n_blocks;
+    if (!(d->shot_dof > 0.0))
         return SHOTS_NOT_KNOWN;
-    double block = isnan(r->block_sd) ? 0.0 : r->block_sd * r->block_sd;
-    double shot = r->shot_sd * r->shot_sd;
-    for (int more = 1; more <= MOST_SHOTS; more++)
-        if (half * sqrt((block + shot / (n + more)) / (block + shot / n)) < room)
-            return more;
-    return -1;
+    struct math_round r = {
+        .gap = fabs(m->high - d->at_last),
+        .half = (d->at_last_high - d->at_last_low) / 2.0,
+        .confidence = c->confidence,
+        .dof = d->curve ? blocks - 3.0 : d->shot_dof,
+        .conditions = blocks,
+        .n = (double)m->blocks.n_rows / blocks,
+        .shot = d->shot_sd * d->shot_sd,
+        .condition = isnan(d->block_sd) ? 0.0 : d->block_sd * d->block_sd,
+    };
+    return math_round_to_decide(&r);
 }
 
 static void note_criterion(struct cooling *c, struct cooling_measure *m)
@@ -129,7 +133,7 @@ static void note_criterion(struct cooling *c, struct cooling_measure *m)
     k->because = sentence_of(c, m);
     if (k->verdict == VERDICT_NOT_SHOWN)
         k->shots_to_decide =
-            verdict_of(m) == VERDICT_NOT_SHOWN && c->hold_from != NULL ? shots_to_decide(m) : 0;
+            verdict_of(m) == VERDICT_NOT_SHOWN && c->hold_from != NULL ? shots_to_decide(c, m) : 0;
 }
 
 static void note_model(struct cooling *c, const struct cooling_measure *m)

@@ -6,7 +6,6 @@
 
 #include "viscosity.h"
 
-#define MOST_SHOTS 200
 
 static const char *criterion_wording(const struct viscosity *v, const char *key, char *origin)
 {
@@ -134,22 +133,22 @@ static enum verdict against(const struct visc_value *x, double limit)
     return x->low > limit ? VERDICT_NOT_MET : VERDICT_NOT_SHOWN;
 }
 
-/* Further shots per condition until the half-width is below the distance to the limit; more shots
- * do not shrink the scatter of conditions. */
+/* As one more round of all conditions. */
 static int shots_to_decide(const struct viscosity *v, const struct visc_value *x, double limit)
 {
     const struct visc_line *l = &v->r.line;
-    double half = 0.5 * (x->high - x->low), gap = fabs(x->value - limit);
-    double n = (double)l->n_rows / (double)l->n_units;
-    double of_units = isfinite(l->unit_sd) ? l->unit_sd * l->unit_sd : 0.0;
-    double of_shots = isfinite(l->shot_sd) ? l->shot_sd * l->shot_sd : 0.0;
-    if (!(half > 0.0) || !isfinite(half) || !(of_shots > 0.0))
-        return -1;
-    double wanted = (of_units + of_shots / n) * (gap / half) * (gap / half) - of_units;
-    if (!(wanted > 0.0) || of_shots / wanted - n > MOST_SHOTS)
-        return -1;
-    double more = ceil(of_shots / wanted - n);
-    return more < 1.0 ? 1 : (int)more;
+    double units = (double)l->n_units;
+    struct math_round r = {
+        .gap = fabs(x->value - limit),
+        .half = 0.5 * (x->high - x->low),
+        .confidence = v->options.confidence,
+        .dof = units - (double)v->r.model[v->r.best].p,
+        .conditions = units,
+        .n = (double)l->n_rows / units,
+        .shot = isfinite(l->shot_sd) ? l->shot_sd * l->shot_sd : 0.0,
+        .condition = isfinite(l->unit_sd) ? l->unit_sd * l->unit_sd : 0.0,
+    };
+    return math_round_to_decide(&r);
 }
 
 void viscosity_tolerance_criterion(struct viscosity *v)
