@@ -323,7 +323,7 @@ static void rows(struct html *g, const struct finding *f)
     text_addf(&t, "%zu shot%s used", f->rows_used, f->rows_used == 1 ? "" : "s");
     for (size_t i = 0; i < f->n_files; i++)
         text_addf(&t, "%s%s", i == 0 ? " from " : ", ", f->files[i]);
-    text_addf(&t, ", %zu left out", f->n_left_out);
+    text_addf(&t, ", %zu row%s left out", f->n_left_out, f->n_left_out == 1 ? "" : "s");
     html_sentence(g, t.s);
     if (f->n_left_out > 0) {
         html_raw(g, "<ul>\n");

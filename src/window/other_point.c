@@ -112,9 +112,9 @@ static void check_share(struct work *w, const struct share_rule *r)
             differs(w, r, f, what, terms);
         else
             window_assume(w,
-                          "At which %s %s was run is not recorded: its limit on the %s counts as "
-                          "found at %s.",
-                          window_spec(r->setting)->noun, f->study, what,
+                          "At which %s %s was run is not recorded (a column %s would tell): its "
+                          "limit on the %s counts as found at %s.",
+                          window_spec(r->setting)->noun, f->study, r->setting, what,
                           isfinite(window_aim_of(w, r->setting)) ? "the aim"
                                                                  : "the one in use now");
     }

@@ -67,12 +67,16 @@ static const struct flag_spec flags[] = {
     {"other-hold-pressure", FLAG_DOUBT,
      "A study was run at a hold pressure that differs by more than 5 % from the one that is aimed "
      "at or in use. Hold pressure changes how long a gate takes to freeze and how a part shrinks.",
-     "Repeat the shots on both sides of the study's limit at the hold pressure of the window."},
+     "Repeat the shots on both sides of the study's limit at the hold pressure of the window, and "
+     "write the pressure into a column hold_pressure of that study."},
     {"other-injection-speed", FLAG_DOUBT,
-     "A study was run at an injection speed that differs by more than 5 % from the aim. Speed "
+     "A study was run at an injection speed, or in a fill time, that differs by more than 5 % from "
+     "the "
+     "aim. Speed "
      "changes how hot and how full the part is when hold begins, and so when the gate freezes and "
      "when the part is stiff.",
-     "Repeat the shots on both sides of the study's limit at the injection speed of the aim."},
+     "Repeat the shots on both sides of the study's limit at the injection speed of the aim, and "
+     "write the speed into a column injection_speed of that study."},
     {"other-temperature", FLAG_DOUBT,
      "Two studies, or a study and the settings in use, differ by more than 3 K in melt or mold "
      "temperature. Their limits do not belong to one process.",

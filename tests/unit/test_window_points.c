@@ -134,8 +134,9 @@ static void speed_not_recorded_is_assumed(void **state)
     bool said = false;
     for (size_t i = 0; i < m.w.n_assumptions; i++)
         said = said || strcmp(m.w.assumptions[i].text,
-                              "At which injection speed gate-freeze was run is not recorded: its "
-                              "limit on the hold time counts as found at the aim.") == 0;
+                              "At which injection speed gate-freeze was run is not recorded (a "
+                              "column injection_speed would tell): its limit on the hold time "
+                              "counts as found at the aim.") == 0;
     assert_true(said);
     made_free(&m);
 }
