@@ -32,6 +32,28 @@ static double x_of(const struct cooling *c, size_t shot)
     return c->setting[c->shot[shot].setting].x;
 }
 
+static size_t shots_at(const struct cooling *c, double x)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < c->n; i++)
+        n += x_of(c, i) <= x && x_of(c, i) >= x;
+    return n;
+}
+
+/* The first tested time beyond the last defect with at least so many shots; infinite: there is
+ * none.
+ */
+static double first_good(const struct cooling *c, size_t shots)
+{
+    double from = PL_INF;
+    for (size_t i = 0; i < c->n; i++) {
+        double x = x_of(c, i);
+        if (x > c->defects.last_bad && x < from && shots_at(c, x) >= shots)
+            from = x;
+    }
+    return from;
+}
+
 void cooling_find_defects(struct cooling *c)
 {
     struct cooling_defects *d = &c->defects;
@@ -45,19 +67,19 @@ void cooling_find_defects(struct cooling *c)
     }
     if (d->n == 0)
         return;
+    size_t need = study_success_run(d->share, c->confidence);
+    d->from = first_good(c, need);
+    if (!isfinite(d->from)) /* the first good time, and nothing shows it yet */
+        d->from = first_good(c, 1);
     for (size_t i = 0; i < c->n; i++)
-        if (x_of(c, i) > d->last_bad)
-            d->from = fmin(d->from, x_of(c, i));
-    for (size_t i = 0; i < c->n; i++) {
         d->good += x_of(c, i) >= d->from;
-        d->at_bound += x_of(c, i) <= d->from && x_of(c, i) > d->last_bad;
-    }
+    d->at_bound = shots_at(c, d->from);
     struct cooling_limit *l = cooling_add_limit(c, NULL, "ejection_defects");
     l->bounded = isfinite(d->from);
     l->withdraws = !l->bounded;
     /* a few good shots do not show that a defect is gone; at longer times they tell nothing of this
      * one */
-    bool shown = d->at_bound >= study_success_run(d->share, c->confidence);
+    bool shown = d->at_bound >= need;
     l->verdict = cooling_cap(c, NULL,
                              !l->bounded ? VERDICT_NOT_MET
                              : shown     ? VERDICT_MET

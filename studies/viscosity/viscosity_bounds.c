@@ -240,6 +240,44 @@ static size_t settings_between(const struct viscosity *v, const struct viscosity
     return n;
 }
 
+static size_t shots_at(const struct viscosity *v, const struct viscosity_block *at)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < v->data.n_blocks; i++)
+        if (is_good(&v->data.block[i]) && same_setting(v, &v->data.block[i], at))
+            n += v->data.block[i].n;
+    return n;
+}
+
+/* The good condition nearest to the defect that a run of shots shows; NULL: there is none. */
+static const struct viscosity_block *shown_by_run(const struct viscosity *v,
+                                                  const struct range *range, bool fast)
+{
+    const struct viscosity_block *best = NULL;
+    size_t need = study_success_run(v->good_share, v->options.confidence);
+    for (size_t i = 0; i < v->data.n_blocks; i++) {
+        const struct viscosity_block *b = &v->data.block[i];
+        bool inside = b->time >= range->fastest && b->time <= range->slowest;
+        if (inside && is_good(b) && shots_at(v, b) >= need &&
+            (best == NULL || (fast ? b->time < best->time : b->time > best->time)))
+            best = b;
+    }
+    return best;
+}
+
+/* The bound goes back to where a run has shown it: shots beyond it are good and too few. */
+static void move_bound(struct viscosity *v, struct bound *b, const struct viscosity_edge *e)
+{
+    bool time = b->dimension == DIM_TIME;
+    b->value = time ? e->good->time : speed_at(v, e->good->time);
+    b->because = arena_printf(v->a, "a run of %zu shots was good here; the condition at %s %s",
+                              e->shots, viscosity_setting(v, e->bad), what_is_bad(v, e->bad));
+    if (b->side == BOUND_LOWER)
+        b->high = b->value;
+    else
+        b->low = b->value;
+}
+
 /* A defect far beyond the bound that decides keeps nothing open; next to it, only a run of good
  * shots shows that it is gone. */
 static void judge_edge(struct viscosity *v, const struct range *range, bool fast)
@@ -249,12 +287,11 @@ static void judge_edge(struct viscosity *v, const struct range *range, bool fast
     double good = fast ? range->fastest : range->slowest, decides = good;
     if (e->bad == NULL || e->bad->defect == NULL || !isfinite(good))
         return;
-    e->good = at_time(v, good);
+    const struct viscosity_block *edge = at_time(v, good), *run = shown_by_run(v, range, fast);
+    e->good = run != NULL ? run : edge;
     if (e->good == NULL)
         return;
-    for (size_t i = 0; i < v->data.n_blocks; i++)
-        if (is_good(&v->data.block[i]) && same_setting(v, &v->data.block[i], e->good))
-            e->shots += v->data.block[i].n;
+    e->shots = shots_at(v, e->good);
     enum bound_side side = fast ? BOUND_LOWER : BOUND_UPPER;
     for (size_t i = 0; i < v->f->n_bounds; i++) {
         const struct bound *b = &v->f->bounds[i];
@@ -262,13 +299,16 @@ static void judge_edge(struct viscosity *v, const struct range *range, bool fast
             decides = fast ? fmax(decides, b->value) : fmin(decides, b->value);
     }
     e->between = settings_between(v, e->bad, decides, fast);
-    bool run = e->shots >= study_success_run(v->good_share, v->options.confidence);
-    e->verdict = run || e->between >= CLEAR_SETTINGS ? VERDICT_MET : VERDICT_NOT_SHOWN;
+    bool clear = e->between >= CLEAR_SETTINGS;
+    e->verdict = run != NULL || clear ? VERDICT_MET : VERDICT_NOT_SHOWN;
     for (size_t i = 0; i < v->f->n_bounds; i++) {
         struct bound *b = &v->f->bounds[i];
         bool mine = (b->dimension == DIM_TIME) == (b->side == side);
-        if (mine && b->criterion != NULL && strcmp(b->criterion, DEFECT_CRITERION) == 0)
-            b->verdict = e->verdict;
+        if (!mine || b->criterion == NULL || strcmp(b->criterion, DEFECT_CRITERION) != 0)
+            continue;
+        b->verdict = e->verdict;
+        if (run != NULL && !clear && !same_setting(v, run, edge))
+            move_bound(v, b, e);
     }
 }
 

@@ -230,7 +230,7 @@ static const char *edge_sentence(const struct viscosity *v, const struct viscosi
     struct text t;
     text_init(&t, v->a);
     text_addf(&t,
-              "%s, and all %zu shots at %s, next to it, are good: at %s confidence at least %s "
+              "%s, and all %zu shots at %s are good: at %s confidence at least %s "
               "of them are",
               seen, e->shots, viscosity_setting(v, e->good),
               viscosity_percent(v, v->options.confidence),

@@ -389,6 +389,26 @@ static void run_of_good_parts_shows_the_bound(void **state)
     }
 }
 
+/* 59 good shots at 8 s count although 7 s, nearer to the defect, was good three times only. */
+static void a_run_further_on_counts(void **state)
+{
+    (void)state;
+    struct shot s[ROWS];
+    clean_study(s, 3, 0.0);
+    for (size_t i = 0; i < ROWS; i++)
+        if (s[i].cooling == 6.0 && i % 3 == 0)
+            s[i].defect = "stuck";
+    struct text t;
+    text_init(&t, arena);
+    text_add(&t, as_text(s, ROWS));
+    for (int k = 0; k < 56; k++)
+        text_add(&t, "8.00,6.50,,,,,ok,\n");
+    struct finding f = analyze(t.s, DIMENSIONS EJECTION);
+    assert_int_equal(criterion(&f, "ejection_defects")->verdict, VERDICT_MET);
+    assert_near(bound_of(&f, "ejection_defects")->value, 8.0 + HOLD + FILL, 1e-9, 0.0);
+    assert_near(bound_of(&f, "ejection_defects")->low, 6.0 + HOLD + FILL, 1e-9, 0.0);
+}
+
 /* One part stuck at the shortest time; length decides far beyond it. Entered or not, the defect
  * changes nothing there. */
 static void defect_far_below_the_bound(void **state)
@@ -530,6 +550,7 @@ int main(void)
     TEST(the_hottest_cavity);
     TEST(defects_bound_too);
     TEST(run_of_good_parts_shows_the_bound);
+    TEST(a_run_further_on_counts);
     TEST(defect_far_below_the_bound);
     TEST(nothing_but_defects);
     TEST(ages_on_both_sides);

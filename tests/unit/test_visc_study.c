@@ -206,6 +206,35 @@ static void a_run_of_good_parts_shows_the_edge(void **state)
     }
 }
 
+/* Shots that were proposed beyond a run do not undo it: 3 good ones at 190 mm/s, and 59 at 150. */
+static void shots_beyond_a_run_do_not_undo_it(void **state)
+{
+    (void)state;
+    static const char *const defect[PL_COUNT(speeds)] = {NULL, NULL, NULL,   NULL,
+                                                         NULL, NULL, "flash"};
+    struct arena *a = arena_new();
+    struct finding f;
+    struct text t;
+    text_init(&t, a);
+    text_add(&t, speed_csv(a, defect));
+    for (int i = 3; i < 59; i++)
+        text_addf(&t, "%d,150,0.4500,%.3f,ok\n", 100 + i,
+                  40.0 * pow(0.45, -0.35) * (1.0 + 0.001 * (i % 7 - 3)));
+    double time = 0.05 + 60.0 / 190.0;
+    for (int j = -1; j <= 1; j++)
+        text_addf(&t, "%d,190,%.4f,%.3f,ok\n", 201 + j, time,
+                  40.0 * pow(time, -0.35) * (1.0 + 0.004 * j));
+    analyze(a, t.s, "", &f);
+    const struct bound *fast = bound_of(&f, "injection_speed", BOUND_UPPER, "tested conditions");
+    assert_int_equal(defect_criterion(&f)->verdict, VERDICT_MET);
+    assert_int_equal(fast->verdict, VERDICT_MET);
+    assert_lre(fast->value, 150.0, 3);
+    assert_lre(fast->high, 240.0, 3);
+    assert_lre(bound_of(&f, "fill_time", BOUND_LOWER, "tested conditions")->value, 0.45, 3);
+    assert_non_null(strstr(fast->because, "a run of 59 shots was good here"));
+    arena_free(a);
+}
+
 /* The gate's rate allows 1.35 s at most: flash at 0.3 s lies three good settings beyond. */
 static void a_defect_far_beyond_the_bound(void **state)
 {
@@ -496,6 +525,7 @@ int main(void)
         cmocka_unit_test(defects_end_the_range),
         cmocka_unit_test(a_run_of_good_parts_shows_the_edge),
         cmocka_unit_test(a_defect_far_beyond_the_bound),
+        cmocka_unit_test(shots_beyond_a_run_do_not_undo_it),
         cmocka_unit_test(pressure_at_the_slowest_fill_allowed),
         cmocka_unit_test(pressure_use),
         cmocka_unit_test(too_little_pressure),
