@@ -17,13 +17,23 @@ static void show_canonical(struct display_unit *display)
     display[DIM_RATIO] = (struct display_unit){"%", 0.01, 0.0}; /* nobody reads 0.001 as 0.1 % */
 }
 
+/* A column without a value tells nothing: nobody typed in its unit, and whether its pressures are
+ * hydraulic was not looked at. */
+static bool has_value(const struct table *t, size_t column)
+{
+    for (size_t i = 0; i < t->n_rows; i++)
+        if (t->rows[i].cells != NULL && t->rows[i].cells[column].kind != CELL_MISSING)
+            return true;
+    return false;
+}
+
 static void show_as_entered(struct display_unit *display, const struct trial *trial)
 {
     bool seen[DIM_N] = {false};
     for (size_t i = 0; i < trial->n_tables; i++)
         for (size_t j = 0; j < trial->tables[i].n_columns; j++) {
             const struct unit *u = trial->tables[i].columns[j].unit;
-            if (u == NULL || seen[u->dimension])
+            if (u == NULL || seen[u->dimension] || !has_value(&trial->tables[i], j))
                 continue;
             seen[u->dimension] = true;
             show_unit(display, u);

@@ -207,11 +207,73 @@ ok 'new --decimal settles what nothing else does'
 # a short trial from a record
 run analyze trial && run new lot --from trial/report/record.json
 [ "$status" = 0 ] && grep -q '^lot/trial.ini$' out && grep -q '^reason = new material lot$' lot/trial.ini &&
-    grep -q "SHA-256 $(sha256sum trial/report/record.json | cut -d' ' -f1)" lot/trial.ini
+    grep -qx 'record = trial/report/record.json' lot/trial.ini &&
+    grep -qx "record_sha256 = $(sha256sum trial/report/record.json | cut -d' ' -f1)" lot/trial.ini
 ok 'new --from carries a record over'
 run check lot
-[ "$status" = 0 ] && [ "$(grep -c '^[0-9]*;' lot/gate-freeze.csv)" -le 12 ]
+[ "$status" = 0 ] && [ "$(grep -c '^[0-9][0-9]*;' lot/gate-freeze.csv)" = 12 ]
 ok 'check reads the short trial'
+
+# The demo's next lot, as it is filled in at the press: the same, 15 % stiffer, a gate that freezes later.
+cp -r "$root/demo" approved && rm -rf approved/report && run analyze approved && cp -r approved/report approved-report
+fill() { # fill DIR STIFFNESS SLOWNESS: a power law, and weights that near their plateau; scatter by the row
+    awk -F';' -v OFS=';' -v k="$2" '!/^[0-9]/ { print; next }
+        { t = 0.0607 + 29.98 / $2; p = 92.43 * k * (t / 1.2138) ^ -0.32 * (1 + 0.003 * (NR % 3 - 1))
+          $3 = sprintf("%.2f", t); $4 = sprintf("%.1f", p); $5 = sprintf("%.1f", 1.0176 * p); print }' \
+        "$1/viscosity.csv" >filled && mv filled "$1/viscosity.csv"
+    awk -F';' -v OFS=';' -v k="$3" 'BEGIN { split("4.220 4.200 4.225 4.203", w, " ") } !/^[0-9]/ { print; next }
+        { for (i = 1; i <= 4; i++)
+              $(2 + i) = sprintf("%.4f", w[i] * (1 - 0.05 * exp(-($2 / (2.6 * k)) ^ 2)) + 0.0006 * (NR % 3 - 1))
+          $10 = sprintf("%.1f", 5 + 0.05 * (NR % 3 - 1)); print }' \
+        "$1/gate-freeze.csv" >filled && mv filled "$1/gate-freeze.csv"
+}
+of() { # of FILE SETTING KEY
+    jq -r --arg s "$2" '.window[] | select(.setting == $s) | .'"$3" "$1/report/record.json"
+}
+run new same --from approved/report/record.json
+grep -q '^shot;hold_time;weight c1;weight c2;weight c3;weight c4;runner_weight;' same/gate-freeze.csv &&
+    grep -q '^;s;g;g;g;g;g;s;' same/gate-freeze.csv && ! grep -q '^[0-9][0-9]*;;' same/gate-freeze.csv same/viscosity.csv
+ok 'new --from: a weight for every cavity, and every setting filled in'
+low=$(of approved hold_time low) aim=$(of approved hold_time aim)
+awk -F';' -v low="$low" '/^[0-9]/ { short = short || $2 < low; long = long || $2 > low + 2 } END { exit !(short && long) }' \
+    same/gate-freeze.csv
+ok 'new --from: hold times on both sides of the limit'
+awk -F';' -v low="$(of approved injection_speed low)" -v high="$(of approved injection_speed high)" \
+    '/^[0-9]/ && ($2 < low || $2 > high) { bad = 1 } END { exit bad }' same/viscosity.csv
+ok 'new --from: no speed outside the approved limits'
+fill same 1 1 && run analyze same
+tr -s ' \n' ' ' <out >words && [ "$status" = 0 ] &&
+    grep -q 'The approved window holds for this lot in what this short trial tried: .*; not tried: closed time, cooling time' words &&
+    [ "$(of same hold_time aim)" = "$aim" ] && [ "$(of same hold_time low)" = "$low" ] &&
+    [ "$(of same injection_speed aim)" = "$(of approved injection_speed aim)" ] && [ "$(of same hold_time verdict)" = met ]
+ok 'a lot like the last one keeps the approved aims'
+grep -q "$(sha256sum approved/report/record.json | cut -d' ' -f1)" same/report/record.json same/report/index.html
+ok "the approved record's SHA-256 stands in record and page"
+run new next --from same/report/record.json && fill next 1 1 && run analyze next
+[ "$(of next hold_time aim)" = "$aim" ] && [ "$(of next hold_time low)" = "$low" ] &&
+    [ "$(of next injection_speed high)" = "$(of approved injection_speed high)" ] &&
+    grep -q '^title = New lot: Demo' next/trial.ini
+ok 'the lot after that has the same limits and aims again'
+run new stiff --from approved/report/record.json && fill stiff 1.15 1 && run analyze stiff
+tr -s ' \n' ' ' <out >words && grep -q 'The approved window does not hold for this lot: pressure at transfer, peak pressure;' words &&
+    grep -q 'pressure at transfer was 106.* expected 92.* alarm below .* the melt is stiffer than in the approved trial' words &&
+    ! grep -q 'running-outside' out
+ok 'a stiffer lot is told from the last one'
+run new slow --from approved/report/record.json && fill slow 1 1.5 && run analyze slow
+[ "$(of slow hold_time verdict)" = 'not met' ] && [ "$(of slow hold_time aim)" = null ] &&
+    tr -s ' \n' ' ' <out | grep -q 'The approved window does not hold for this lot: hold time'
+ok 'a gate that freezes later takes the aim away'
+sed 's/^hold_time.aim = .*/hold_time.aim = 6.5 mm/' same/trial.ini >next/trial.ini && run check next
+[ "$status" = 3 ] && grep -q 'hold_time.aim = 6.5 mm' err
+ok 'a value under [approved] has to have its unit'
+
+# a hold pressure that only informs, without a word on its basis
+mkdir informs && sed 's/^shot.*/&/' trial/gate-freeze.csv >/dev/null &&
+    awk -F, -v OFS=, '/^#/ || NF < 2 { print; next } !head { head = 1; print $0, "hold pressure [bar]"; next } { print $0, 450 }' \
+        trial/gate-freeze.csv >informs/gate-freeze.csv
+run analyze informs
+[ "$status" = 0 ] && grep -q 'warning: hold_pressure: hydraulic pressure or melt' err && [ -s informs/report/record.json ]
+ok 'a hold pressure without its basis refuses no study'
 
 # ---- verify ----------------------------------------------------------------------------------------
 run verify trial/report/record.json
