@@ -340,7 +340,8 @@ static void list_preamble(struct reading *r)
     s->preamble = ARENA_ARRAY(r->arena, const char *, LIMIT_UNUSED_LISTED);
     for (size_t i = 0; i < r->header && s->n_preamble < LIMIT_UNUSED_LISTED; i++) {
         const struct record *rec = &r->records.items[i];
-        if (r->text.s[rec->from] == '#' || (rec->fault == FAULT_NONE && record_is_empty(rec)))
+        bool comment = r->text.s[rec->from] == '#' || record_cell(rec, 0)[0] == '#';
+        if (comment || (rec->fault == FAULT_NONE && record_is_empty(rec)))
             continue;
         size_t to = rec->to; /* a spreadsheet fills the row up with separators */
         while (to > rec->from && (r->text.s[to - 1] == r->separator || r->text.s[to - 1] == ' '))

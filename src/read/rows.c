@@ -16,11 +16,28 @@ static bool is_quantity(const struct column *c)
     return c->want != NULL && c->want->spec->dimension != DIM_TEXT;
 }
 
+/* Index of the only cell that holds something; -1: none or several. */
+static int only_cell(const struct record *rec)
+{
+    int found = -1;
+    for (size_t k = 0; k < rec->n_cells; k++) {
+        if (rec->cells[k][0] == '\0')
+            continue;
+        if (found >= 0)
+            return -1;
+        found = (int)k;
+    }
+    return found;
+}
+
+/* A spreadsheet puts a comment in which the separator stands into quotes, and fills up its row. In
+ * quotes a # with readings behind it is data. */
 static bool starts_with_hash(const struct reading *r, size_t record)
 {
     const struct record *rec = &r->records.items[record];
     const char *first = record_cell(rec, 0);
-    return r->text.s[rec->from] == '#' && !number_is_sheet_error(first, strlen(first));
+    bool hash = r->text.s[rec->from] == '#' || (first[0] == '#' && only_cell(rec) == 0);
+    return hash && !number_is_sheet_error(first, strlen(first));
 }
 
 bool rows_is_comment(const struct reading *r, size_t record)
@@ -41,20 +58,6 @@ static bool has_hash_ids(const struct reading *r)
         any = true;
     }
     return any;
-}
-
-/* Index of the only cell that holds something; -1: none or several. */
-static int only_cell(const struct record *rec)
-{
-    int found = -1;
-    for (size_t k = 0; k < rec->n_cells; k++) {
-        if (rec->cells[k][0] == '\0')
-            continue;
-        if (found >= 0)
-            return -1;
-        found = (int)k;
-    }
-    return found;
 }
 
 static bool same_folded(struct reading *r, const char *a, const char *b)

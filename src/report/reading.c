@@ -13,6 +13,7 @@ struct sheet {
     struct arena *arena;
     int width;
     bool color;
+    const struct facts *facts;
 };
 
 static void paragraph(struct sheet *g, const char *s)
@@ -106,41 +107,75 @@ static bool is_listed(const struct premises_file *f, long line)
     return false;
 }
 
-static void one_row(struct sheet *g, long line, const char *reason)
+/* Rows one below the other that were left out for one reason are one line of the answer. */
+struct left_rows {
+    long first, last;
+    const char *reason;
+    size_t listed, n;
+};
+
+static void say_rows(struct sheet *g, struct left_rows *l)
 {
-    layout_paragraph(g->out,
-                     arena_printf(g->arena, "line %ld: %s", line,
-                                  reason == NULL || *reason == '\0'
-                                      ? "no reason given"
-                                      : layout_safe(g->arena, reason)),
-                     g->width, 4, 6);
+    if (l->first > 0 && l->listed < ROWS_LISTED) {
+        const char *lines = l->first == l->last
+                                ? arena_printf(g->arena, "line %ld", l->first)
+                                : arena_printf(g->arena, "lines %ld to %ld", l->first, l->last);
+        layout_paragraph(g->out, arena_printf(g->arena, "%s: %s", lines, l->reason), g->width, 4,
+                         6);
+        l->listed++;
+        l->n = 0;
+    }
+    l->first = 0;
 }
 
-static void one_more(struct sheet *g, size_t n)
+static void add_row(struct sheet *g, struct left_rows *l, long line, const char *reason)
 {
-    if (n > ROWS_LISTED)
-        layout_paragraph(g->out, arena_printf(g->arena, "and %zu more", n - ROWS_LISTED), g->width,
-                         4, 6);
+    reason = reason == NULL || *reason == '\0' ? "no reason given" : layout_safe(g->arena, reason);
+    if (l->first > 0 && line == l->last + 1 && strcmp(reason, l->reason) == 0) {
+        l->last = line;
+    } else {
+        say_rows(g, l);
+        l->first = l->last = line;
+        l->reason = reason;
+    }
+    l->n++;
+}
+
+static void end_rows(struct sheet *g, struct left_rows *l)
+{
+    say_rows(g, l);
+    if (l->n > 0)
+        layout_paragraph(g->out, arena_printf(g->arena, "and %zu more", l->n), g->width, 4, 6);
 }
 
 static void left_out(struct sheet *g, const struct premises_file *f)
 {
+    struct left_rows l = {.first = 0};
     if (f->n_excluded > 0)
         paragraph(g, "left out by the author of the file:");
-    for (size_t i = 0; i < f->n_excluded && i < ROWS_LISTED; i++)
-        one_row(g, f->excluded[i].line, f->excluded[i].reason);
-    one_more(g, f->n_excluded);
-    size_t n = 0;
+    for (size_t i = 0; i < f->n_excluded; i++)
+        add_row(g, &l, f->excluded[i].line, f->excluded[i].reason);
+    end_rows(g, &l);
+    l = (struct left_rows){.first = 0};
+    bool said = false;
     for (size_t i = 0; i < f->n_records; i++) {
         const struct premises_record *r = &f->records[i];
         if (!r->left_out || is_listed(f, r->line))
             continue;
-        if (n == 0)
+        if (!said)
             paragraph(g, "left out by the reader:");
-        if (n++ < ROWS_LISTED)
-            one_row(g, r->line, r->reason);
+        said = true;
+        add_row(g, &l, r->line, r->reason);
     }
-    one_more(g, n);
+    end_rows(g, &l);
+}
+
+static size_t given_keys(const struct facts *facts)
+{
+    size_t n = 0;
+    for (size_t i = 0; facts != NULL && i < facts->n; i++)
+        n += facts->items[i].given;
+    return n;
 }
 
 static void one_file(struct sheet *g, const struct premises_file *f)
@@ -155,6 +190,11 @@ static void one_file(struct sheet *g, const struct premises_file *f)
         return;
     }
     how(g, f);
+    if (*f->study == '\0') {
+        size_t n = given_keys(g->facts);
+        paragraph(g, n == 0 ? "no key is set: defaults stand everywhere"
+                            : arena_printf(g->arena, "%zu key%s set", n, n == 1 ? " is" : "s are"));
+    }
     rows(g, f);
     texts(g, "above the header: ", f->preamble, f->n_preamble);
     texts(g, "columns that no study reads: ", f->unused, f->n_unused);
@@ -174,7 +214,7 @@ static bool is_new_study(const struct premises *p, size_t i)
 
 void report_reading(struct text *out, const struct premises *p, const struct terminal_style *s)
 {
-    struct sheet g = {out, out->arena, s->width, s->color};
+    struct sheet g = {out, out->arena, s->width, s->color, p->facts};
     layout_emphasized(out, LAYOUT_BOLD, s->color, "How each file was read", s->width, 0, 2);
     for (size_t i = 0; i < p->n_files; i++)
         one_file(&g, &p->files[i]);

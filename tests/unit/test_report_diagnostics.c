@@ -217,6 +217,7 @@ static void test_reading(void **state)
              "\n"
              "trial.ini\n"
              "  UTF-8\n"
+             "  7 keys are set\n"
              "\n"
              "gate-freeze.csv: study gate-freeze\n"
              "  UTF-8 with byte order mark, separator semicolon, decimal mark comma, one\n"
@@ -242,6 +243,33 @@ static void test_reading(void **state)
              "\n"
              "To be analyzed: gate-freeze, hold-window.\n"
              "CSV files of the folder that no study reads: notes.csv.\n");
+}
+
+/* An entry table that was not filled in is one line, not one for each row. */
+static void test_rows_without_a_reading_are_one_line(void **state)
+{
+    (void)state;
+    struct premises_record records[32];
+    for (long i = 0; i < 32; i++)
+        records[i] = (struct premises_record){
+            .line = 20 + i, .left_out = i != 27, .reason = "no reading of weight"};
+    struct facts facts = {.n = 0};
+    struct premises_file files[] = {
+        {.name = "trial.ini", .study = ""},
+        {.name = "gate-freeze.csv", .study = "gate-freeze", .records = records, .n_records = 32}};
+    const struct premises p = {.facts = &facts, .files = files, .n_files = 2};
+    struct text t;
+    text_init(&t, arena);
+    report_reading(&t, &p, &(struct terminal_style){80, false, NULL});
+    assert_non_null(strstr(t.s, "trial.ini\n  no key is set: defaults stand everywhere\n"));
+    assert_non_null(strstr(t.s, "  left out by the reader:\n"
+                                "    lines 20 to 46: no reading of weight\n"
+                                "    lines 48 to 51: no reading of weight\n\n"));
+    for (long i = 0; i < 32; i++)
+        records[i].line = 20 + 2 * i;
+    text_init(&t, arena);
+    report_reading(&t, &p, &(struct terminal_style){80, false, NULL});
+    assert_non_null(strstr(t.s, "    line 38: no reading of weight\n    and 21 more\n"));
 }
 
 static void test_reading_hostile(void **state)
@@ -274,6 +302,7 @@ int main(void)
         TEST(test_kinds_beyond_the_limit_are_counted),
         TEST(test_hostile_text),
         TEST(test_reading),
+        TEST(test_rows_without_a_reading_are_one_line),
         TEST(test_reading_hostile),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
