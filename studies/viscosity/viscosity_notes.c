@@ -6,7 +6,6 @@
 
 #include "viscosity.h"
 
-
 static const char *criterion_wording(const struct viscosity *v, const char *key, char *origin)
 {
     const struct fact *f = facts_find(&v->trial->facts, "criteria", key);
