@@ -463,9 +463,56 @@ static void false_alarms(void **state)
     assert_true(any <= 19); /* 5 %, the same */
 }
 
+/* Three cavities of 12.31, 12.27 and 12.22 g freeze together, one of 12.35 g later: the weight on
+ * the plateau is that of all four, 12.2875 g, not of the three, 12.2667 g. */
+static void plateau_weight_is_that_of_all_parts(void **state)
+{
+    (void)state;
+    static const double hold[11] = {7, 4, 9, 3, 11, 6, 8, 5, 10, 12, 7};
+    static const double weight[4] = {12.31, 12.27, 12.35, 12.22}, tau[4] = {3.0, 3.0, 3.45, 3.0};
+    struct sim_stream r = {11};
+    struct text t;
+    text_init(&t, arena);
+    text_add(&t, "hold_time [s],weight c1 [g],weight c2 [g],weight c3 [g],weight c4 [g]\n");
+    for (int i = 0; i < 33; i++) {
+        double h = hold[i / 3], shot = 0.002 * sim_normal(&r);
+        text_addf(&t, "%.0f", h);
+        for (int c = 0; c < 4; c++)
+            text_addf(&t, ",%.4f",
+                      weight[c] * (1.0 - 0.06 * exp(-(h / tau[c]) * (h / tau[c]))) + shot +
+                          0.0015 * sim_normal(&r));
+        text_add(&t, "\n");
+    }
+    struct finding f = analyze(t.s, "");
+    assert_true(finding_has_flag(&f, "cavities-differ"));
+    const struct quantity *q = finding_get(&f, "plateau_weight");
+    assert_near(q->value, 12.2875, 0, 0.003);
+    assert_true(q->low < 12.2875 && 12.2875 < q->high);
+    double all = 0.0, some = 0.0;
+    for (size_t i = 0; i < f.n_conditions; i++) {
+        const struct condition *c = &f.conditions[i];
+        if (fabs(c->setting - 12.0) > 0.0)
+            continue;
+        all = strcmp(c->series, "all parts") == 0 ? c->mean : all;
+        some = strcmp(c->series, "parts") == 0 ? c->mean : some;
+    }
+    assert_near(all, 12.2875, 0, 0.005);
+    assert_near(some, 12.2667, 0, 0.005);
+}
+
+/* A short trial seeks no hold time of its own. */
+static void short_trial_asks_for_no_shorter_time(void **state)
+{
+    (void)state;
+    const char *csv = "hold_time [s],weight [g]\n6,4.2000\n6,4.2002\n6,4.2001\n8,4.2001\n8,4.2000\n"
+                      "8,4.2002\n10,4.2002\n10,4.2000\n10,4.2001\n";
+    assert_true(analyze(csv, "").n_next_shots > 0);
+    assert_int_equal(analyze(csv, "[approved]\nrecord = old.json\n").n_next_shots, 0);
+}
+
 int main(void)
 {
-    struct CMUnitTest tests[PL_COUNT(flagged) + 16];
+    struct CMUnitTest tests[PL_COUNT(flagged) + 18];
     size_t n = 0;
 #define TEST(name)                                                                                 \
     tests[n++] = (struct CMUnitTest)cmocka_unit_test_setup_teardown(name, setup, teardown)
@@ -475,6 +522,8 @@ int main(void)
                                          (void *)(uintptr_t)&flagged[i]};
     TEST(cavities);
     TEST(the_deciding_cavity_is_drawn);
+    TEST(plateau_weight_is_that_of_all_parts);
+    TEST(short_trial_asks_for_no_shorter_time);
     TEST(causes_come_before_longer_hold_times);
     TEST(one_hold_time);
     TEST(the_speed_of_the_study);

@@ -505,6 +505,44 @@ static void constant_pressure_is_no_melt(void **state)
     arena_free(a);
 }
 
+/* Few speeds that are held against an approved record give no knee, and nobody is sent beyond them;
+ * seven speeds are a study. One speed alone is still a reading. */
+static void short_trial_makes_no_knee(void **state)
+{
+    (void)state;
+    static const double run_at[7] = {59, 32, 150, 22, 100, 46, 80};
+    const char *ini = "[approved]\nrecord = old.json\n";
+    struct arena *a = arena_new();
+    for (int n = 1; n <= 7; n += n < 3 ? 2 : 4) {
+        struct text t;
+        struct finding f;
+        text_init(&t, a);
+        text_add(&t, "injection_speed [mm/s],fill_time [s],melt_pressure [bar]\n");
+        for (int i = 0; i < n; i++)
+            for (int j = 0; j < 2; j++) {
+                double fill = 0.05 + 60.0 / run_at[i];
+                text_addf(&t, "%.0f,%.3f,%.1f\n", run_at[i], fill,
+                          650.0 * pow(fill, -0.3) * (1.0 + 0.001 * (j - 0.5)));
+            }
+        analyze(a, t.s, ini, &f);
+        assert_int_equal(bound_of(&f, "injection_speed", BOUND_LOWER, NULL) != NULL, n == 7);
+        if (n < 7) {
+            assert_null(flag_of(&f, "few-conditions"));
+            assert_null(flag_of(&f, "knee-follows-range"));
+            assert_int_equal(f.n_next_shots, 0);
+            assert_int_equal(f.n_criteria, 0);
+            assert_null(f.conditions[0].left_out);
+            assert_non_null(strstr(f.decision, "held against the approved record"));
+        }
+        if (n == 3) {
+            analyze(a, t.s, "", &f);
+            assert_non_null(flag_of(&f, "few-conditions"));
+            assert_non_null(bound_of(&f, "injection_speed", BOUND_LOWER, NULL));
+        }
+    }
+    arena_free(a);
+}
+
 /* Every flag the study raises is one it explains, with the grade it is listed with. */
 static void flags_are_listed(void **state)
 {
@@ -537,6 +575,7 @@ int main(void)
         cmocka_unit_test(excluded_shots_stay_visible),
         cmocka_unit_test(flags_of_the_design),
         cmocka_unit_test(constant_pressure_is_no_melt),
+        cmocka_unit_test(short_trial_makes_no_knee),
         cmocka_unit_test(flags_are_listed),
     };
     return cmocka_run_group_tests_name("viscosity study", tests, NULL, NULL);
