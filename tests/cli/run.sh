@@ -275,6 +275,26 @@ run analyze informs
 [ "$status" = 0 ] && grep -q 'warning: hold_pressure: hydraulic pressure or melt' err && [ -s informs/report/record.json ]
 ok 'a hold pressure without its basis refuses no study'
 
+# ---- the example of README.md ----------------------------------------------------------------------
+mkdir my-trial
+block() { # the indented block of README.md that begins with the line $1
+    awk -v first="    $1" 'index($0, first) == 1 { on = 1 } on && !/^    / { exit } on' "$root/README.md" | sed 's/^    //'
+}
+block 'shot,hold time' >my-trial/gate-freeze.csv
+block '[trial]' >my-trial/trial.ini
+run check my-trial
+[ "$status" = 0 ] && [ ! -s err ] && grep -q '7 rows read' out && run analyze my-trial && [ "$status" = 0 ] &&
+    grep -q '^hold time .* met$' out && ! grep -q 'can be recommended' out
+ok 'the example of README.md gives a window'
+grep '^    plateau \(analyze\|explain\|verify\)' "$root/README.md" | sed 's/^    //; s/ *#.*//' >commands.txt
+[ -s commands.txt ]
+while read -r _ words; do
+    run $words
+    [ "$status" = 0 ] || break
+done <commands.txt
+[ "$status" = 0 ]
+ok 'the commands of README.md run'
+
 # ---- verify ----------------------------------------------------------------------------------------
 run verify trial/report/record.json
 [ "$status" = 0 ] && grep -q 'the same, byte for byte' out && [ ! -s err ]
