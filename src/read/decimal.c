@@ -166,7 +166,7 @@ static enum decimal_mark by_unused_columns(struct reading *r, const struct evide
 static void decide_ambiguous(struct reading *r, const struct evidence *e)
 {
     const char *range = "", *column = "";
-    enum decimal_mark by_range = decimal_by_range(r, &range);
+    enum decimal_mark by_range = decimal_by_range(r, false, &range);
     enum decimal_mark by_column = by_unused_columns(r, e, &column);
     long line = r->records.items[e->either.record].line;
     bool contradict =
@@ -227,7 +227,7 @@ static enum decimal_mark said(struct reading *r)
 static void check_given(struct reading *r, const struct evidence *e)
 {
     const char *why = "";
-    enum decimal_mark mark = decimal_by_range(r, &why);
+    enum decimal_mark mark = decimal_by_range(r, true, &why);
     if (mark == MARK_NONE_SEEN || mark == r->mark)
         return;
     struct complaint c = {

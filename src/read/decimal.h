@@ -10,8 +10,9 @@
 bool decimal_is_looked_at(const struct column *c);
 
 /* The mark that keeps every value within what can be, where the other one does not, and `why`;
- * MARK_NONE_SEEN where both do or neither. */
-enum decimal_mark decimal_by_range(struct reading *r, const char **why);
+ * MARK_NONE_SEEN where both do or neither. `given`: the mark was said, and what is only seldom
+ * (a part of 25 kg) counts as possible. */
+enum decimal_mark decimal_by_range(struct reading *r, bool given, const char **why);
 
 /* The mark of the numbers in columns that nobody reads but that have a unit, if they agree; `why`
  * names the column. Text, dates and numbers without a unit tell nothing. */

@@ -39,7 +39,8 @@ static double fact(const struct reading *r, const char *section, const char *key
 
 /* One part, or one of several in a cell of their own, is off by less than a factor of fifty from
  * what trial.ini says; no shot is heavier than what the press and the mold hold. */
-static void narrow_weight(const struct reading *r, const struct column_spec *spec, struct span *s)
+static void narrow_weight(const struct reading *r, const struct column_spec *spec, bool given,
+                          struct span *s)
 {
     double part = fact(r, "mold", "part_weight"), volume = fact(r, "mold", "part_volume");
     double cavities = facts_number(r->facts, "mold", "cavities", 1.0);
@@ -52,7 +53,7 @@ static void narrow_weight(const struct reading *r, const struct column_spec *spe
         lower(s, volume * cavities * HEAVIEST_COMPOUND, "[mold] part_volume");
     lower(s, fact(r, "mold", "shot_volume") * HEAVIEST_COMPOUND, "[mold] shot_volume");
     lower(s, fact(r, "press", "max_shot_volume") * HEAVIEST_COMPOUND, "[press] max_shot_volume");
-    if (!parts || !(part > 0.0))
+    if (!given && (!parts || !(part > 0.0)))
         lower(s, HEAVY_PART, NULL);
 }
 
@@ -69,7 +70,8 @@ static void narrow_dimension(const struct reading *r, const struct column_spec *
         raise_low(s, f->low / FAR_OFF, "[dimensions]");
 }
 
-static struct span span_of(const struct reading *r, const struct column *c)
+/* `given`: the mark was said; then what only seldom is counts as possible. */
+static struct span span_of(const struct reading *r, const struct column *c, bool given)
 {
     const struct column_spec *spec = c->want->spec;
     struct span s = {-PL_INF, PL_INF, NULL};
@@ -78,8 +80,8 @@ static struct span span_of(const struct reading *r, const struct column *c)
         s.high = spec->high;
     }
     if (spec->dimension == DIM_MASS)
-        narrow_weight(r, spec, &s);
-    if ((spec->flags & COLUMN_BASIS) && spec->low > 0.0) /* hold pressure may be off */
+        narrow_weight(r, spec, given, &s);
+    if (!given && (spec->flags & COLUMN_BASIS) && spec->low > 0.0) /* hold pressure may be off */
         raise_low(&s, LOWEST_MELT_PRESSURE, NULL);
     narrow_dimension(r, spec, &s);
     return s;
@@ -87,12 +89,12 @@ static struct span span_of(const struct reading *r, const struct column *c)
 
 /* False where the cell read with this mark lies outside; a cell that tells nothing fits. */
 static bool fits(const struct reading *r, const struct column *c, const char *s,
-                 enum decimal_mark mark, struct span *span, double *value)
+                 enum decimal_mark mark, bool given, struct span *span, double *value)
 {
     struct number x;
     if (number_parse(s, strlen(s), mark, &x) > NUMBER_ABOVE || c->use == NULL || c->hopeless)
         return true;
-    *span = span_of(r, c);
+    *span = span_of(r, c, given);
     *value = x.value * c->use->factor + c->use->offset;
     return *value >= span->low && *value <= span->high;
 }
@@ -111,7 +113,7 @@ static const char *reason(struct reading *r, size_t record, const struct column 
                         unit, s->by != NULL ? " by " : "", s->by != NULL ? s->by : "");
 }
 
-enum decimal_mark decimal_by_range(struct reading *r, const char **why)
+enum decimal_mark decimal_by_range(struct reading *r, bool given, const char **why)
 {
     const char *against[2] = {NULL, NULL}; /* the point, the comma */
     static const enum decimal_mark marks[] = {MARK_POINT, MARK_COMMA};
@@ -126,7 +128,7 @@ enum decimal_mark decimal_by_range(struct reading *r, const char **why)
             for (size_t m = 0; m < 2; m++) {
                 struct span span;
                 double value;
-                if (against[m] == NULL && !fits(r, c, s, marks[m], &span, &value))
+                if (against[m] == NULL && !fits(r, c, s, marks[m], given, &span, &value))
                     against[m] = reason(r, i, c, &span, value);
             }
         }

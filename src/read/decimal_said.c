@@ -67,12 +67,19 @@ enum decimal_mark decimal_said_in_file(struct reading *r, long *line)
 
 /* ---- columns that nobody reads -------------------------------------------------------------- */
 
+/* A quantity, no date, name or number of a version; `12.30` in a column of hours is a clock. */
+static bool holds_quantity(const struct reading *r, size_t k)
+{
+    const struct unit *u = r->columns[k].want == NULL ? column_unit_of_header(r, k) : NULL;
+    return u != NULL && !(u->dimension == DIM_TIME && u->factor > 1.0);
+}
+
 enum decimal_mark decimal_by_unused_columns(struct reading *r, const char **why)
 {
     enum decimal_mark mark = MARK_NONE_SEEN;
     for (size_t k = 0; k < r->n_columns; k++) {
-        if (r->columns[k].want != NULL || column_unit_of_header(r, k) == NULL)
-            continue; /* a date, a name, the number of a version */
+        if (!holds_quantity(r, k))
+            continue;
         for (size_t i = r->body; i < r->records.n; i++) {
             const char *s = row_cell(r, i, k);
             enum number_evidence e = number_evidence(s, strlen(s));
