@@ -53,7 +53,10 @@ enum errc study_without_odd(struct suspect *s, struct error *e)
         less.rows[i] = s->table->rows[i];
         odd[i] = !less.rows[i].excluded && is_odd(s, i);
         n += odd[i];
-        less.rows[i].excluded |= odd[i];
+        if (odd[i]) {
+            less.rows[i].excluded = true;
+            less.rows[i].reason = "stands off"; /* a row is left out for a reason, or it is used */
+        }
         left += !less.rows[i].excluded;
     }
     if (n == 0 || left == 0)
