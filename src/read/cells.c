@@ -43,6 +43,22 @@ static struct cell refuse(const struct reading_cell *c, const char *code, const 
     return out;
 }
 
+/* `1O.51`, `l0.5`: letters that look like digits among digits. */
+static bool has_letters_for_digits(const char *s)
+{
+    size_t letters = strcspn(s, "OolI");
+    return s[letters] != '\0' && strpbrk(s, "0123456789") != NULL &&
+           s[strspn(s, "0123456789.,+-OolI")] == '\0';
+}
+
+static struct cell refuse_letters(const struct reading_cell *c)
+{
+    return refuse(c, "not-a-number",
+                  arena_printf(c->r->arena, "%s in %s has a letter among its digits",
+                               quoted(c->r, c->text), c->column->want->spec->name),
+                  expected(c), "Type 0 where the letter O stands, and 1 where l or I stands.");
+}
+
 static struct cell refuse_number(const struct reading_cell *c, enum number_answer a,
                                  const struct number *x)
 {
@@ -62,6 +78,8 @@ static struct cell refuse_number(const struct reading_cell *c, enum number_answe
                       "the file in "
                       "its line `# decimal =`.");
     }
+    if (a == NUMBER_NOT && has_letters_for_digits(c->text))
+        return refuse_letters(c);
     struct cell_refusal f = cell_refusal(r->arena, a, c->text, x->value);
     return refuse(c, f.code,
                   arena_printf(r->arena, "%s in %s %s%s", quoted(r, c->text), name, f.what, f.more),
@@ -92,6 +110,8 @@ static struct cell refuse_rest(const struct reading_cell *c, const struct number
                       arena_printf(r->arena, "%s in %s: %s is a unit of %s", quoted(r, c->text),
                                    spec->name, quoted(r, rest), dimension_name(u->unit->dimension)),
                       expected(c), "Correct the unit, or the cell.");
+    if (has_letters_for_digits(c->text))
+        return refuse_letters(c);
     return refuse(c, "text-behind-number",
                   arena_printf(r->arena, "%s in %s: %s behind the number is no unit",
                                quoted(r, c->text), spec->name, quoted(r, rest)),
