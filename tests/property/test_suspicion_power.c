@@ -167,9 +167,73 @@ static void an_order_hides(void **state)
         }
 }
 
+/* ---- the answer without the shot that stands off --------------------------------------------- */
+
+/* The file with one line marked in a column `exclude`. */
+static const char *with_exclusion(struct arena *a, const char *csv, long line)
+{
+    struct text t;
+    text_init(&t, a);
+    for (long i = 1; *csv != '\0'; i++) {
+        size_t n = strcspn(csv, "\n");
+        text_addf(&t, "%.*s,%s\n", (int)n, csv, i == 1 ? "exclude" : i == line ? "stands off" : "");
+        csv += n + (csv[n] == '\n');
+    }
+    return t.s;
+}
+
+/* In all studies, a shot that is flagged as odd is shown with what the study would answer if people
+ * had left it out, and one that they left out with its reason and the answer with it put back. */
+static void answers_with_and_without(void **state)
+{
+    (void)state;
+    for (size_t i = 0; i < CLEAN_STUDIES; i++) {
+        struct arena *a = arena_new();
+        struct sim_stream r = {77000 + i};
+        bool balance = strcmp(clean_studies[i], "cavity-balance") == 0;
+        struct clean c = {.conditions = balance ? 6 : 8,
+                          .shots = 5,
+                          .cavities = balance ? 4 : 1,
+                          .order = MIXED_AND_AGAIN,
+                          .trouble = OUTLIER,
+                          .size = 20.0};
+        struct sheet *s = ARENA_NEW(a, struct sheet);
+        struct run *all = ARENA_NEW(a, struct run), *less = ARENA_NEW(a, struct run);
+        *s = (struct sheet){.a = a, .c = &c, .r = &r};
+        clean_sheet(s, i);
+        const char *csv = clean_csv(s, 0, s->n_rows);
+        empty_folder(a);
+        put(a, "trial.ini", CLEAN_INI);
+        put(a, file_name(a, i, 0), csv);
+        analyze(a, all);
+        const struct finding *f = &all->finding[0], *g = &less->finding[0];
+        long line = 0;
+        for (size_t k = 0; k < f->n_flags; k++)
+            if (strcmp(f->flags[k].code, "outlier") == 0 ||
+                strcmp(f->flags[k].code, "stray-shot") == 0)
+                line = f->flags[k].line;
+        print_message("%s: %s\n", f->study, f->without_odd != NULL ? f->without_odd : "-");
+        assert_true(line > 1);
+        assert_non_null(f->without_odd);
+        assert_null(f->with_excluded);
+        put(a, file_name(a, i, 0), with_exclusion(a, csv, line));
+        analyze(a, less);
+        assert_string_not_equal(f->decision, g->decision);
+        assert_non_null(strstr(f->without_odd, g->decision));
+        assert_null(g->without_odd);
+        assert_non_null(g->with_excluded);
+        assert_int_equal(g->n_left_out, 1);
+        assert_int_equal(g->left_out[0].line, line);
+        assert_true(g->left_out[0].by_user);
+        assert_string_equal(g->left_out[0].reason, "stands off");
+        arena_free(a);
+    }
+}
+
 int main(void)
 {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(troubles_found),
+    const struct CMUnitTest tests[] = {cmocka_unit_test(answers_with_and_without),
+                                       cmocka_unit_test(troubles_found),
                                        cmocka_unit_test(an_order_hides)};
     return cmocka_run_group_tests_name("suspicion-power", tests, make_folder, remove_folder);
 }

@@ -17,6 +17,7 @@
 #include "clean_run.h"
 
 #define TRIALS 60
+#define WINDOWS 6
 #define CODES_MOST 48 /* of a study */
 #define RATE 0.01
 #define RATE_ANY 0.05
@@ -300,8 +301,53 @@ static void clean_trials(void **state)
         check(clean_studies[i], &t[i]);
 }
 
+/* ---- the window ----------------------------------------------------------------------------- */
+
+/* Its flags state how figures of the trial lie to each other. In these trials hold pressure and
+ * temperatures are what is in use, no temperature range is given, and the screw's recovery is. */
+static bool window_cannot(const char *code)
+{
+    static const char *const never[] = {"other-hold-pressure", "other-temperature",
+                                        "outside-material-range", "recovery-not-given"};
+    for (size_t i = 0; i < PL_COUNT(never); i++)
+        if (strcmp(never[i], code) == 0)
+            return true;
+    return false;
+}
+
+static void clean_windows(void **state)
+{
+    (void)state;
+    size_t n_flags, n = clean_count(WINDOWS, 0.1), raised[CODES_MOST] = {0};
+    const struct flag_spec *flags = window_flags(&n_flags);
+    assert_true(n_flags <= CODES_MOST);
+    for (size_t k = 0; k < n; k++) {
+        struct arena *a = arena_new();
+        struct error e = {.code = ERR_NONE};
+        struct sim_stream r = {(60000 + k) * 0xD1342543DE82EF95u + 0x632BE59BD9B4E019u};
+        struct clean c = clean_draw(&r);
+        struct run *run = ARENA_NEW(a, struct run);
+        struct window *w = ARENA_NEW(a, struct window);
+        write_trial(a, &c, &r, CLEAN_STUDIES, NULL);
+        analyze(a, run);
+        struct premises p = {
+            .facts = &run->trial.facts, .confidence = 0.95, .resamples = 2000, .seed = 1};
+        memcpy(p.display, run->trial.display, sizeof p.display);
+        assert_int_equal(window_make(a, run->finding, CLEAN_STUDIES, &p, w, &e), ERR_NONE);
+        for (size_t i = 0; i < n_flags; i++)
+            raised[i] += is_raised(w->flags, w->n_flags, flags[i].code);
+        arena_free(a);
+    }
+    print_message("\n| of the window | %zu clean trials |\n|---|---|\n", n);
+    for (size_t i = 0; i < n_flags; i++)
+        print_message("| `%s` | %.1f %% |\n", flags[i].code, percent(raised[i], n));
+    for (size_t i = 0; i < n_flags; i++)
+        assert_true(raised[i] == 0 || !window_cannot(flags[i].code));
+}
+
 int main(void)
 {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(clean_trials)};
+    const struct CMUnitTest tests[] = {cmocka_unit_test(clean_trials),
+                                       cmocka_unit_test(clean_windows)};
     return cmocka_run_group_tests_name("suspicion-rates", tests, make_folder, remove_folder);
 }
