@@ -183,7 +183,8 @@ static struct plateau_next sharpen(const struct math_blocks *b, const struct pla
         struct plateau_plan plan = {p.at, p.n, shots};
         struct plateau_forecast f;
         plateau_forecast(b, o, a, &plan, &f);
-        bool narrows = f.half_width <= NARROWS * now;
+        /* what one family alone gains is lost when others come back into play */
+        bool narrows = p.kind != NEXT_OPTIMAL && f.half_width <= NARROWS * now;
         if (best.kind != NEXT_NONE && !(narrows && f.half_width < least))
             continue;
         best = p;

@@ -97,7 +97,7 @@ static const char *promise_text(const struct cooling *c, const struct plateau_ne
 {
     double now = n->half_width_now, then = n->half_width_then;
     if (isnan(then))
-        return n->kind == NEXT_REPEAT ? "decides it, if the scatter stays the same" : NULL;
+        return n->kind == NEXT_REPEAT ? "probably decides it, if the scatter stays the same" : NULL;
     return arena_printf(c->a, "+-%s becomes about +-%s",
                         isfinite(now) ? cooling_time(c, now, then) : "an open interval",
                         cooling_time(c, then, then));

@@ -230,7 +230,7 @@ static const char *promise_text(const struct gate_freeze *g, const struct platea
 {
     if (isnan(n->half_width_then))
         return n->kind == NEXT_REPEAT
-                   ? "decides whether the plateau is flat, if its scatter stays the same"
+                   ? "probably decides whether the plateau is flat, if its scatter stays the same"
                    : NULL;
     double now = n->half_width_now, then = n->half_width_then;
     return arena_printf(g->a, "+-%s becomes about +-%s",
