@@ -27,7 +27,29 @@ static bool has_value(const struct table *t, size_t column)
     return false;
 }
 
-static void show_as_entered(struct display_unit *display, const struct trial *trial)
+enum { OF_METRIC = 1, OF_US = 2 };
+
+/* Which system a unit belongs to; a second belongs to both. "psi (hydraulic)" is a psi. */
+static int systems_of(const struct unit *u)
+{
+    static const char *const us[] = {
+        "in", "in2", "in3",    "ft",     "in/s",  "in3/s", "psi",  "ksi",  "lbf",       "tonf",
+        "oz", "lb",  "lb/in3", "lb/ft3", "psi.s", "oz/s",  "lb/h", "degF", "short tonf"};
+    static const enum dimension of_both[] = {DIM_TIME, DIM_COUNT, DIM_RATIO, DIM_AGE, DIM_RATE};
+    size_t n = strcspn(u->spelling, "(");
+    while (n > 0 && u->spelling[n - 1] == ' ')
+        n--;
+    for (size_t i = 0; i < PL_COUNT(us); i++)
+        if (strlen(us[i]) == n && strncmp(us[i], u->spelling, n) == 0)
+            return OF_US;
+    for (size_t i = 0; i < PL_COUNT(of_both); i++)
+        if (u->dimension == of_both[i])
+            return OF_METRIC | OF_US;
+    return OF_METRIC;
+}
+
+/* What was typed in a unit of one of `systems`. */
+static void show_as_entered(struct display_unit *display, const struct trial *trial, int systems)
 {
     bool seen[DIM_N] = {false};
     for (size_t i = 0; i < trial->n_tables; i++)
@@ -36,11 +58,12 @@ static void show_as_entered(struct display_unit *display, const struct trial *tr
             if (u == NULL || seen[u->dimension] || !has_value(&trial->tables[i], j))
                 continue;
             seen[u->dimension] = true;
-            show_unit(display, u);
+            if ((systems_of(u) & systems) != 0)
+                show_unit(display, u);
         }
 }
 
-/* Grams stay grams: that is what balances beside presses show. */
+/* Grams stay grams unless ounces were typed: that is what balances beside presses show. */
 static void show_us(struct display_unit *display)
 {
     static const char *const spellings[] = {"in",    "in2", "in3",        "in/s",
@@ -74,9 +97,13 @@ void trial_fill_display(struct arena *a, struct trial *trial)
     struct display_unit *display = trial->display;
     const char *units = facts_text(&trial->facts, "report", "units");
     show_canonical(display);
-    if (units != NULL && text_same_word(units, "us"))
+    int systems = OF_METRIC | OF_US;
+    if (units != NULL && text_same_word(units, "us")) {
         show_us(display);
-    else if (units == NULL || !text_same_word(units, "metric"))
-        show_as_entered(display, trial);
+        systems = OF_US;
+    } else if (units != NULL && text_same_word(units, "metric")) {
+        systems = OF_METRIC;
+    }
+    show_as_entered(display, trial, systems);
     derive_units(a, display);
 }

@@ -49,7 +49,10 @@ static int setup(void **state)
     column(f, 5, 4, 0, NULL);
     f->sources[0] = (struct source){.name = "a.csv", .sha256 = "11", .rows_read = 3};
     f->sources[1] = (struct source){.name = "b.csv", .sha256 = "22", .rows_read = 1};
-    f->rows[0] = (struct table_row){.source = 0, .line = 2};
+    f->rows[0] =
+        (struct table_row){.source = 0, .line = 2, .cells = ARENA_ARRAY(a, struct cell, 6)};
+    for (size_t i = 0; i < 6; i++)
+        f->rows[0].cells[i].kind = CELL_VALUE;
     f->rows[1] = (struct table_row){
         .source = 0, .line = 3, .excluded = true, .by_user = true, .reason = "short shot"};
     f->rows[2] =
@@ -128,7 +131,28 @@ static void test_us(void **state)
     shows(f, DIM_PRESSURE, "psi", 6.894757293e-3);
     shows(f, DIM_FORCE, "short tonf", 8.896443231); /* NIST SP 811, ton-force of 2000 lbf */
     shows(f, DIM_TEMPERATURE_STEP, "degF", 5.0 / 9.0);
+    shows(f, DIM_MASS, "oz", 28.349523125); /* as typed: ounces are of that system */
+}
+
+/* What was typed in a unit of the system that is asked for stays as it was typed. */
+static void test_units_of_the_system_stay(void **state)
+{
+    struct fixture *f = *state;
+    struct unit hydraulic = {"psi (hydraulic)", DIM_PRESSURE, 10.0 * 6.894757293e-3, 0.0};
+    struct unit grams = {"g", DIM_MASS, 1.0, 0.0}, bar = {"bar", DIM_PRESSURE, 0.1, 0.0};
+    f->columns[1].unit = &grams;
+    f->columns[2].unit = &grams;
+    f->columns[3].unit = &hydraulic;
+    fill_with_units(f, "us");
     shows(f, DIM_MASS, "g", 1.0);
+    shows(f, DIM_PRESSURE, "psi (hydraulic)", 6.894757293e-2);
+    fill_with_units(f, "metric");
+    shows(f, DIM_PRESSURE, "MPa", 1.0);
+    f->columns[3].unit = &bar;
+    fill_with_units(f, "metric");
+    shows(f, DIM_PRESSURE, "bar", 0.1);
+    fill_with_units(f, "us");
+    shows(f, DIM_PRESSURE, "psi", 6.894757293e-3);
 }
 
 static void test_files(void **state)
@@ -206,8 +230,10 @@ int main(void)
 {
 #define CASE(name) cmocka_unit_test_setup_teardown(name, setup, teardown)
     const struct CMUnitTest tests[] = {
-        CASE(test_as_entered), CASE(test_metric), CASE(test_us),   CASE(test_files),
-        CASE(test_defaults),   CASE(test_folder), CASE(test_wrap),
+        CASE(test_as_entered), CASE(test_metric),
+        CASE(test_us),         CASE(test_units_of_the_system_stay),
+        CASE(test_files),      CASE(test_defaults),
+        CASE(test_folder),     CASE(test_wrap),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
