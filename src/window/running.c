@@ -93,7 +93,7 @@ static double closed_now(const struct work *w, const struct setting_bounds *b, d
 void window_running(const struct work *w, const struct setting_spec *s,
                     const struct setting_bounds *b, struct window_setting *out)
 {
-    double off;
+    double off = PL_NAN;
     const struct bound *closed = NULL;
     double total = closed_now(w, b, &off, &closed);
     out->running = window_running_of(w, s->setting);
