@@ -377,6 +377,7 @@ static void note_condition(struct viscosity *v, size_t k)
 static void condition_table(struct viscosity *v)
 {
     const struct data_column head[] = {
+        {"injection speed", DIM_SPEED, NULL, false, 4},
         {"fill time", DIM_TIME, NULL, false, 4},
         {"shots", DIM_COUNT, NULL, false, 0},
         {"1 / fill time", DIM_RATE, NULL, false, 4},
@@ -385,20 +386,19 @@ static void condition_table(struct viscosity *v)
         {"fitted pressure", DIM_PRESSURE, NULL, false, 4},
         {"residual", DIM_RATIO, NULL, false, 2},
     };
+    const size_t from = v->data.by_speed ? 0 : 1; /* no column for a speed nobody told */
+    const size_t wide = PL_COUNT(head) - from;
     struct data_table *t =
-        finding_table(v->f, "viscosity-conditions", "Conditions", PL_COUNT(head), v->data.n_blocks);
-    memcpy(t->columns, head, sizeof head);
+        finding_table(v->f, "viscosity-conditions", "Conditions", wide, v->data.n_blocks);
+    memcpy(t->columns, head + from, wide * sizeof *head);
     for (size_t i = 0; i < v->data.n_blocks; i++) {
         const struct viscosity_block *b = &v->data.block[i];
         double fitted = v->solved ? visc_pressure_at(&v->r, b->time).value : PL_NAN;
-        const double row[] = {b->time,
-                              (double)b->n,
-                              1.0 / b->time,
-                              b->pressure,
-                              b->pressure * b->time,
-                              fitted,
-                              b->pressure / fitted - 1.0};
-        memcpy(&t->values[i * PL_COUNT(head)], row, sizeof row);
+        const double row[] = {b->speed,     b->time,
+                              (double)b->n, 1.0 / b->time,
+                              b->pressure,  b->pressure * b->time,
+                              fitted,       b->pressure / fitted - 1.0};
+        memcpy(&t->values[i * wide], row + from, wide * sizeof *row);
     }
 }
 

@@ -98,6 +98,7 @@ static void exact_power_law(void **state)
     assert_string_equal(b->criterion, "viscosity_tolerance");
     assert_int_equal(f.verdict, VERDICT_MET);
     assert_int_equal(f.rows_used, 20);
+    assert_string_equal(f.tables[0].columns[0].title, "fill time"); /* no speed was told */
     /* 1 - 1.1^-0.7 = 6.45 % */
     assert_non_null(strstr(f.decision, "Filling 10 % faster lowers viscosity by 6.5 %"));
     assert_int_equal(f.n_figures, 2);
@@ -142,6 +143,10 @@ static void speed_follows_fill_time(void **state)
     assert_true(speed->low < speed->value && speed->grade == slow->grade);
     assert_null(bound_of(&f, "injection_speed", BOUND_UPPER, NULL));
     assert_int_equal(f.conditions[0].setting_dimension, DIM_SPEED);
+    const struct data_table *t = &f.tables[0]; /* a condition is found by the speed it was set to */
+    assert_string_equal(t->columns[0].title, "injection speed");
+    assert_string_equal(t->columns[1].title, "fill time");
+    assert_lre(t->values[0], 60.0 / (t->values[1] - 0.05), 4);
     arena_free(a);
 }
 
