@@ -34,7 +34,7 @@ static int teardown(void **state)
 
 static const char *page(struct bench *b)
 {
-    const struct analysis an = {&b->premises, b->f, 1, &b->window};
+    const struct analysis an = {&b->premises, b->f, 1, &b->window, NULL};
     struct text t;
     text_init(&t, b->a);
     report_html(&t, &an);

@@ -1,0 +1,71 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * What must hold of every page: well formed, and harmless. Included behind near.h. */
+#ifndef TESTS_HTML_CHECKS_H
+#define TESTS_HTML_CHECKS_H
+
+#include <string.h>
+
+#include "plateau/report.h"
+
+static bool is_void(const char *name)
+{
+    static const char *const names[] = {"!DOCTYPE", "meta", "br"};
+    for (size_t i = 0; i < PL_COUNT(names); i++) {
+        size_t n = strlen(names[i]);
+        if (strncmp(name, names[i], n) == 0 && strchr(" >", name[n]) != NULL)
+            return true;
+    }
+    return false;
+}
+
+static void assert_well_formed(const char *s)
+{
+    const char *open[64];
+    size_t depth = 0;
+    for (const char *p = strchr(s, '<'); p != NULL; p = strchr(p + 1, '<')) {
+        const char *end = strchr(p, '>');
+        assert_non_null(end);
+        if (is_void(p + 1) || end[-1] == '/')
+            continue;
+        if (p[1] == '/') {
+            assert_true(depth > 0);
+            size_t n = strcspn(p + 2, ">");
+            const char *name = open[--depth];
+            if (strncmp(name, p + 2, n) != 0 || strchr(" >\n", name[n]) == NULL)
+                fail_msg("%.20s closes %.20s", p, name);
+        } else {
+            assert_true(depth < PL_COUNT(open));
+            open[depth++] = p + 1;
+        }
+    }
+    assert_int_equal(depth, 0);
+}
+
+/* Nothing runs, nothing is fetched, no control character or broken byte is left. */
+static void assert_harmless(const char *s)
+{
+    assert_well_formed(s);
+    static const char *const never[] = {"<script", "http:",   "https:", " src=",      "@import",
+                                        "<link",   "<iframe", "<img",   "javascript", " onload",
+                                        "<object", "<form",   "<base"};
+    for (size_t i = 0; i < PL_COUNT(never); i++)
+        if (strstr(s, never[i]) != NULL)
+            fail_msg("contains %s: %.80s", never[i], strstr(s, never[i]));
+    size_t length = strlen(s);
+    for (const char *p = s; length > 0;) {
+        unsigned cp = 0;
+        size_t n = utf8_next(p, length, &cp);
+        assert_true(n > 0);
+        if ((cp < 0x20 && cp != '\n') || cp == 0x202E || (cp >= 0x7F && cp < 0xA0))
+            fail_msg("character U+%04X", cp);
+        p += n;
+        length -= n;
+    }
+    for (const char *p = strstr(s, "url("); p != NULL; p = strstr(p + 1, "url("))
+        assert_int_equal(p[4], '#');
+    for (const char *p = strstr(s, "href=\""); p != NULL; p = strstr(p + 1, "href=\""))
+        assert_int_equal(p[6], '#');
+}
+
+#endif
