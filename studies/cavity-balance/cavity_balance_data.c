@@ -33,7 +33,7 @@ static double step_of(const struct cavity_balance *b, const struct cavity_balanc
                       const int *column)
 {
     const struct table *t = b->table;
-    double *v = ARENA_ARRAY(b->a, double, t->n_rows *d->cavities), coarsest = 0.0;
+    double *v = ARENA_ARRAY(b->a, double, t->n_rows * d->cavities), coarsest = 0.0;
     size_t n = 0;
     for (size_t k = 0; k < d->cavities; k++)
         coarsest = fmax(coarsest, t->columns[column[k]].step);
