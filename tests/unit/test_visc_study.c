@@ -240,6 +240,35 @@ static void shots_beyond_a_run_do_not_undo_it(void **state)
     arena_free(a);
 }
 
+/* One speed: no limit of the press is to blame, and other speeds are named; without a row, nothing
+ * is said of shots that do not exist. */
+static void one_speed_is_named(void **state)
+{
+    (void)state;
+    struct arena *a = arena_new();
+    struct finding f;
+    analyze(a,
+            "injection speed [mm/s],fill time [s],transfer pressure melt [MPa]\n60,1.05,40.1\n"
+            "60,1.06,40.2\n60,1.05,40.0\n",
+            "", &f);
+    assert_non_null(strstr(f.decision, "only one injection speed was run"));
+    assert_non_null(strstr(flag_of(&f, "too-little-data")->text, "only one injection speed"));
+    assert_null(strstr(f.criteria[0].because, "limits"));
+    assert_int_equal(f.criteria[0].shots_to_decide, 0); /* the sentence says what would */
+    bool slower = false;
+    for (size_t i = 0; i < f.n_next_shots; i++) {
+        slower = slower || f.next_shots[i].at < 60.0;
+        if (f.next_shots[i].at > 60.0)
+            assert_non_null(strstr(f.next_shots[i].why, "stop at the first flash"));
+    }
+    assert_true(slower);
+    analyze(a, "injection speed [mm/s],fill time [s],transfer pressure melt [MPa]\n60,,\n30,,\n",
+            "", &f);
+    assert_null(flag_of(&f, "no-repeats"));
+    assert_non_null(strstr(f.decision, "no row has both a fill time and a pressure"));
+    arena_free(a);
+}
+
 /* The gate's rate allows 1.35 s at most: flash at 0.3 s lies three good settings beyond. */
 static void a_defect_far_beyond_the_bound(void **state)
 {
@@ -569,6 +598,7 @@ int main(void)
         cmocka_unit_test(a_run_of_good_parts_shows_the_edge),
         cmocka_unit_test(a_defect_far_beyond_the_bound),
         cmocka_unit_test(shots_beyond_a_run_do_not_undo_it),
+        cmocka_unit_test(one_speed_is_named),
         cmocka_unit_test(pressure_at_the_slowest_fill_allowed),
         cmocka_unit_test(pressure_use),
         cmocka_unit_test(too_little_pressure),
