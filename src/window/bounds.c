@@ -30,7 +30,7 @@ static void collect(const struct bound *b, struct setting_bounds *out)
 
 void window_collect(const struct work *w, const struct setting_spec *s, struct setting_bounds *out)
 {
-    size_t most = w->n_derived;
+    size_t most = w->n_derived + 1; /* and that of an approved record */
     for (size_t i = 0; i < w->n_findings; i++)
         most += w->findings[i].n_bounds;
     *out = (struct setting_bounds){.lower = ARENA_ARRAY(w->arena, const struct bound *, most),
