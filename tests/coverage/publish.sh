@@ -8,7 +8,7 @@ table=${1:?which table?}
 [ -s "$table" ] || { echo "coverage-table: no table: run make coverage first" >&2; exit 1; }
 new=$(mktemp)
 trap 'rm -f "$new" "$new.doc"' EXIT
-awk -f tests/coverage/table.awk -v full=docs/coverage.md kind=known tests/coverage/known-misses.tsv kind=table "$table" >"$new"
+awk -f tests/coverage/table.awk -v full=docs/coverage.md kind=cells tests/coverage/cells.tsv kind=known tests/coverage/known-misses.tsv kind=table "$table" >"$new"
 awk -v new="$new" '
     /<!-- coverage: begin -->/ { print; while ((getline line < new) > 0) print line; inside = 1; next }
     /<!-- coverage: end -->/ { inside = 0 }

@@ -1,10 +1,11 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 #
 # The judged table as Markdown:
-#   awk -f table.awk -v full=docs/coverage.md kind=known known-misses.tsv kind=table TABLE
+#   awk -f table.awk -v full=docs/coverage.md kind=cells cells.tsv kind=known known-misses.tsv kind=table TABLE
 # writes the table of every cell to `full` and the summary to stdout.
 
 BEGIN { FS = "\t" }
+kind == "cells" { if ($0 !~ /^#/ && NF == 5) all[++cells_all] = $1; next }
 kind == "known" { if ($0 !~ /^#/ && NF >= 5) { figure[$1 FS $2 FS $3] = $4; tried[$1 FS $2 FS $3] = $5 }; next }
 {
     n++
@@ -55,6 +56,12 @@ function summary(   r, k, i, g) {
             range(trials_low[k], trials_high[k]), answered[k] == "" ? "" : answered[k] " %", range(share_low[k], share_high[k]),
             bar[k], good[k]
     }
+}
+
+function not_run(   i, r, ran, names) {
+    for (r = 1; r <= n; r++) ran[f[r, 1]] = 1
+    for (i = 1; i <= cells_all; i++) if (!(all[i] in ran)) names = names (names == "" ? "" : ", ") all[i]
+    if (names != "") { print ""; print "Cells of the list that are not in this run: " names "." }
 }
 
 # How often a method reaches the bar where all of them were asked.
@@ -113,6 +120,7 @@ function table(   r, i, last) {
 
 END {
     summary()
+    not_run()
     rivals()
     misses()
     table()
