@@ -282,7 +282,7 @@ static void around_fit(const struct response_series *s, struct response_scatter 
         n += 1.0;
     }
     out->unit_dof = n - curve_parameters(s->r->from);
-    out->unit = fmax(0.0, ss / out->unit_dof);
+    out->unit = out->unit_dof > 0.0 ? fmax(0.0, ss / out->unit_dof) : 0.0;
 }
 
 /* Without a curve: how far each setting's mean lies from the line between its neighbours, and how
@@ -317,7 +317,7 @@ static void around_neighbours(const struct response_series *s, struct response_s
         }
     }
     out->unit_dof = dof + again;
-    out->unit = fmax(0.0, (mean * dof + ss) / out->unit_dof);
+    out->unit = out->unit_dof > 0.0 ? fmax(0.0, (mean * dof + ss) / out->unit_dof) : 0.0;
 }
 
 static struct response_scatter scatter_of(const struct response_series *s)
@@ -336,7 +336,7 @@ static struct response_scatter scatter_of(const struct response_series *s)
         ss += (double)(c->n - 1) * (sd * sd - rounding_at(s, c->mean));
         out.shot_dof += (double)(c->n - 1);
     }
-    out.shot = fmax(0.0, ss / out.shot_dof);
+    out.shot = out.shot_dof > 0.0 ? fmax(0.0, ss / out.shot_dof) : 0.0;
     out.shots = shots / units;
     if (s->fitted)
         around_fit(s, &out);

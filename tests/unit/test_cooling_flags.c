@@ -214,7 +214,7 @@ static void incomplete_shots(void **state)
     struct finding f = analyze("cooling time [s],hold time [s],age [h],length c1 [mm],length c2 "
                                "[mm]\n2,6,30,62.3,62.3\n2,6,30,62.3,\n4,6,30,62.4,62.4\n",
                                DIMENSIONS);
-    assert_says(flag_of(&f, "incomplete-shots")->text, "1 shots lack length of a cavity");
+    assert_says(flag_of(&f, "incomplete-shots")->text, "1 shot lacks length of a cavity");
     assert_int_equal(f.rows_used, 3);
     f = analyze("cooling time [s],hold time [s],age [h],length c1 [mm],length c2 [mm]\n"
                 "2,6,30,62.3,\n4,6,30,,62.3\n",
