@@ -246,7 +246,7 @@ void window_check_approved(struct work *w)
 {
     if (window_approved_record(w) == NULL)
         return;
-    struct criterion *c = window_check(w, "approved_window");
+    window_check(w, "approved_window");
     size_t at = w->window->n_checks - 1;
     for (size_t i = 0; i < PL_COUNT(all); i++)
         compare(w, &all[i]);
@@ -270,7 +270,7 @@ void window_check_approved(struct work *w)
         text_addf(&t, "; not shown: %s", by[VERDICT_NOT_SHOWN].s);
     if (by[VERDICT_NONE].length > 0)
         text_addf(&t, "; not tried: %s", by[VERDICT_NONE].s);
-    c = &w->window->checks[at]; /* the list may have moved */
+    struct criterion *c = &w->window->checks[at]; /* the list may have moved */
     c->title = "the approved window and the new lot";
     c->limit_wording = arena_printf(w->arena, "what %s says", window_approved_record(w));
     c->origin = 'O';
