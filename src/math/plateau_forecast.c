@@ -291,7 +291,8 @@ void plateau_forecast(const struct math_blocks *blocks, const struct plateau_opt
             decided += fine && is_decided(&r);
             arena_reset(a, mark);
         }
-        if (answer->best >= 0) /* without a curve a new setting may bring anything */
+        /* without a curve, or with new ones, a new setting may bring anything */
+        if (answer->best >= 0 && draws == DRAWS)
             out->half_width = math_promise(half, draws);
         out->decided = decided / (double)draws;
     }

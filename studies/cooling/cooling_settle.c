@@ -6,7 +6,6 @@
 
 #include "cooling.h"
 
-
 /* The sign of the slope over all blocks: a curve that rises to its end correlates positively. */
 static int direction_of(const struct math_blocks *b)
 {

@@ -366,7 +366,8 @@ double sim_half_width(const struct sim_case *c, const struct finding *f)
     } else {
         const struct bound *last = NULL; /* of several cavities the one that decides */
         for (size_t i = 0; i < f->n_bounds; i++)
-            if (last == NULL || f->bounds[i].value > last->value)
+            if (last == NULL || f->bounds[i].value > last->value ||
+                (f->bounds[i].value == last->value && i + 1 == f->n_bounds)) /* the common one */
                 last = &f->bounds[i];
         low = last != NULL ? last->low : PL_NAN;
         high = last != NULL ? last->high : PL_NAN;
