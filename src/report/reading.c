@@ -5,6 +5,8 @@
 
 #include "report/layout.h"
 
+#define UNREAD_NAMED 20 /* the record names all */
+
 #define ROWS_LISTED 10
 #define TEXTS_LISTED 10
 
@@ -230,8 +232,10 @@ void report_reading(struct text *out, const struct premises *p, const struct ter
                      s->width, 0, 2);
     if (p->n_unread > 0) {
         text_clear(&t);
-        for (size_t i = 0; i < p->n_unread; i++)
+        for (size_t i = 0; i < p->n_unread && i < UNREAD_NAMED; i++)
             add_part(&t, "", p->unread[i]);
+        if (p->n_unread > UNREAD_NAMED)
+            text_addf(&t, " and %zu more", p->n_unread - UNREAD_NAMED);
         layout_paragraph(
             out, arena_printf(g.arena, "CSV files of the folder that no study reads: %s.", t.s),
             s->width, 0, 2);
