@@ -114,11 +114,11 @@ enum family_id {
 struct family_fit {
     enum family_id id;
     const char *name, *formula;
-    bool plateau; /* flat at the end by form */
-    bool tried;   /* enough rows and conditions */
-    bool in_play; /* within 7 AICc units of the best, or: */
+    bool plateau;  /* flat at the end by form */
+    bool tried;    /* enough rows and conditions */
+    bool in_play;  /* within 7 AICc units of the best, or: */
     bool by_means; /* not so, but block means do not tell it from the best */
-    size_t p;     /* curve parameters, sigma not counted */
+    size_t p;      /* curve parameters, sigma not counted */
     const char *parameter[5];
     double value[5];
     double covariance[5][5]; /* with the residual variance of rows */
@@ -169,9 +169,9 @@ struct plateau_answer {
     enum plateau_end high_from;          /* what put the upper end where it is */
     int high_family;                     /* enum family_id when high_from is END_FAMILY */
     int best;                            /* best plateau family, or -1 */
-    bool shape_shown; /* a plateau is told from curves that never level off */
+    bool shape_shown;                    /* a plateau is told from curves that never level off */
     double shape_gap; /* AICc of the best of those less that of the best plateau family */
-    size_t n_beyond; /* conditions at or beyond the upper end */
+    size_t n_beyond;  /* conditions at or beyond the upper end */
     /* the verdict on the conditions beyond: rise over their range and its 90 % interval */
     size_t rise_from; /* index of the first such condition among the groups */
     double rise, rise_low, rise_high;
@@ -256,10 +256,10 @@ double math_promise(double *half, size_t n);
 
 /* One more round of all conditions, told from the interval there is. */
 struct math_round {
-    double gap, half;          /* estimate to limit; half-width now, at `confidence` */
-    double confidence, dof;    /* dof: of the interval, from `conditions` of them */
-    double conditions, n;      /* conditions; shots at each so far */
-    double shot, condition;    /* variances of a shot, and of a condition in excess of it */
+    double gap, half;       /* estimate to limit; half-width now, at `confidence` */
+    double confidence, dof; /* dof: of the interval, from `conditions` of them */
+    double conditions, n;   /* conditions; shots at each so far */
+    double shot, condition; /* variances of a shot, and of a condition in excess of it */
 };
 /* Least number of shots at each condition of the round, of those of math_shots, after which the
  * interval lies on one side of the limit with at least the chance MATH_DECIDED; -1: none.
@@ -280,14 +280,14 @@ struct plateau_forecast {
 };
 /* What: what a plan would give. Follow-ups are drawn from what is known now (the families in play
  * by their weights with their standard error, the scatter of shots and of conditions), added to the
- * data, and analyzed. half_width: math_promise of half the interval's width; NAN also where there is
- * nothing to draw from (no repeats, no neighbours).
- * Numerics: families are not fitted anew: a further block moves parameters, covariance and residual
- * sum to first order (a row added to a linear least-squares problem), and the interval keeps its
- * shape and narrows as the answer's standard error does; choice, bracket and verdict are then those
- * of plateau_find. Where the plan makes families possible that had too little data, follow-ups are
- * fitted. The draws are a fixed set of evenly spread points, so the same data give the same
- * forecast. Checked by: tests/property/test_next_shots.c. */
+ * data, and analyzed. half_width: math_promise of half the interval's width; NAN also where there
+ * is nothing to draw from (no repeats, no neighbours). Numerics: families are not fitted anew: a
+ * further block moves parameters, covariance and residual sum to first order (a row added to a
+ * linear least-squares problem), and the interval keeps its shape and narrows as the answer's
+ * standard error does; choice, bracket and verdict are then those of plateau_find. Where the plan
+ * makes families possible that had too little data, follow-ups are fitted. The draws are a fixed
+ * set of evenly spread points, so the same data give the same forecast. Checked by:
+ * tests/property/test_next_shots.c. */
 void plateau_forecast(const struct math_blocks *blocks, const struct plateau_options *options,
                       const struct plateau_answer *answer, const struct plateau_plan *plan,
                       struct plateau_forecast *out);

@@ -47,8 +47,8 @@ const struct study *study_find(const char *name);
 /* study->analyze, and then the flags that every study shares: on the rows of the table, on the
  * conditions the study found, and on the other tables of the trial (never on another study's
  * finding). Fails only where study->analyze does. The flags are notes and doubts, and no verdict
- * and no bound changes; but where a column cannot be in the unit that is written (`unit-impossible`,
- * a stop) the bounds are withdrawn. */
+ * and no bound changes; but where a column cannot be in the unit that is written
+ * (`unit-impossible`, a stop) the bounds are withdrawn. */
 enum errc study_run(const struct study *study, const struct trial *trial, const struct table *table,
                     struct finding *out, struct error *e) PL_MUST_CHECK;
 /* The shared flags, alphabetical, for `explain`. */

@@ -44,7 +44,8 @@ static const struct code_text codes[] = {
      "Export or copy the file again, and compare the number of rows."},
     {"file-too-large", "The file is larger than any table of a trial can be.", "Split the file."},
     {"table-too-large",
-     "More rows than any lot has shots, or shots times columns that fit in no memory; a wrong column "
+     "More rows than any lot has shots, or shots times columns that fit in no memory; a wrong "
+     "column "
      "of cavity numbers or an export of whole curves does this.",
      "Correct the cavity numbers, split the file, or export one value for each shot."},
     {"empty-file", "The file holds no table: nothing, blank lines or comments only.",
@@ -242,7 +243,8 @@ static const struct code_text codes[] = {
     {"decimal-undecided",
      "A number such as `1,234` can be 1.234 or 1234, every number of the file with a mark is of "
      "this kind, and nothing settles it: no other column, no physical range, no other file of the "
-     "trial. Semicolons between the cells do not, as they come with both marks. A wrong guess would "
+     "trial. Semicolons between the cells do not, as they come with both marks. A wrong guess "
+     "would "
      "be off by a factor of a thousand.",
      "Put the line `# decimal = comma` or `# decimal = point` above the header, or say `decimal = "
      "comma` or `decimal = point` under [files] in trial.ini."},
@@ -258,7 +260,8 @@ static const struct code_text codes[] = {
      "Check one number in the list of rows."},
     {"decimal-from-range",
      "The decimal mark was settled by what can be: with the other mark, readings would lie outside "
-     "the physical range of their column, far from the part's weight or the limits in trial.ini, or "
+     "the physical range of their column, far from the part's weight or the limits in trial.ini, "
+     "or "
      "beyond what the press can shoot.",
      "Check one number in the list of rows."},
     {"decimal-from-separator",
@@ -276,7 +279,8 @@ static const struct code_text codes[] = {
      "exports were put together.",
      "Correct those typed the other way."},
     {"other-decimal-mark",
-     "A number has the mark that is not the decimal mark of this file, as given under [files] or in "
+     "A number has the mark that is not the decimal mark of this file, as given under [files] or "
+     "in "
      "a line `# decimal =` of the file.",
      "Correct the number, or what is given."},
 

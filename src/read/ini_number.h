@@ -16,9 +16,9 @@ enum ini_number_answer {
 struct ini_number {
     enum ini_number_answer answer;
     double value;
-    int decimals;       /* for printing it back */
-    size_t length;      /* bytes read */
-    bool repaired;      /* a decimal comma, marks between thousands */
+    int decimals;  /* for printing it back */
+    size_t length; /* bytes read */
+    bool repaired; /* a decimal comma, marks between thousands */
 };
 
 /* Sign (a Unicode minus too), digits, decimal point; a decimal comma where it can be nothing else

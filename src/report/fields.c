@@ -121,9 +121,12 @@ static const struct field file_list[] = {
 TABLE(file, premises_file);
 
 static const struct field finding_list[] = {
-    F("decision", TEXT, finding, decision),  F("rows_used", SIZE, finding, rows_used),
-    R("study", TEXT, finding, study),        F("title", TEXT, finding, title),
-    R("verdict", VERDICT, finding, verdict), F("with_excluded", TEXT, finding, with_excluded),
+    F("decision", TEXT, finding, decision),
+    F("rows_used", SIZE, finding, rows_used),
+    R("study", TEXT, finding, study),
+    F("title", TEXT, finding, title),
+    R("verdict", VERDICT, finding, verdict),
+    F("with_excluded", TEXT, finding, with_excluded),
     F("without_odd", TEXT, finding, without_odd),
 };
 TABLE(finding, finding);

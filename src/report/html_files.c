@@ -21,18 +21,19 @@ static size_t widest(const struct premises_file *f)
 static void raw_cell(struct html *g, const struct premises_record *r, size_t i)
 {
     const char *cell = i < r->n_cells ? r->cells[i] : NULL;
-    if (r->left_out && !html_is_empty(cell) && r->reason != NULL && strcmp(cell, r->reason) == 0) {
+    if (r->left_out && cell != NULL && *cell != '\0' && r->reason != NULL &&
+        strcmp(cell, r->reason) == 0) {
         html_raw(g, "<td class=\"why\">"); /* the reason itself is not struck through */
         html_text(g, cell);
         html_raw(g, "</td>");
         return;
     }
     if (i >= r->n_cells || !(r->repaired != NULL && r->repaired[i])) {
-        html_cell(g, i < r->n_cells ? r->cells[i] : "");
+        html_cell(g, cell != NULL ? cell : "");
         return;
     }
     html_raw(g, "<td><span class=\"rep\">");
-    html_text(g, r->cells[i]);
+    html_text(g, cell);
     html_raw(g, "</span><sup title=\"repaired\">\u2020</sup></td>");
 }
 

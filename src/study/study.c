@@ -71,7 +71,8 @@ static const struct flag_spec flags[] = {
      "the change took effect, or be written in the wrong row.",
      "Check the row against the press log. The shot is kept."},
     {"unit-impossible", FLAG_STOP,
-     "A whole column contradicts trial.ini by the factor between two units, and as it is written it "
+     "A whole column contradicts trial.ini by the factor between two units, and as it is written "
+     "it "
      "cannot be: a time of the cycle that is longer than the whole cycle, parts that weigh a "
      "thousand times what a part weighs. One of the two is in the wrong unit. No limit is taken "
      "from the study until that is mended.",

@@ -47,8 +47,8 @@ const char *suspect_condition_name(const struct suspect *s, const struct suspect
 void suspect_repeated(struct suspect *s);                                   /* rows typed twice */
 void suspect_order(struct suspect *s, const struct suspect_conditions *k);  /* order in time */
 void suspect_spread(struct suspect *s, const struct suspect_conditions *k); /* unequal scatter */
-void suspect_rows(struct suspect *s);  /* wrong units against rows of the same file */
-void suspect_files(struct suspect *s); /* wrong units against other files and trial.ini */
+void suspect_rows(struct suspect *s);   /* wrong units against rows of the same file */
+void suspect_files(struct suspect *s);  /* wrong units against other files and trial.ini */
 void suspect_weight(struct suspect *s); /* weights against the part weight of trial.ini */
 /* What the study says without the shots that are flagged as odd. Fails only where it does. */
 enum errc study_without_odd(struct suspect *s, struct error *e);

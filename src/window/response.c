@@ -186,7 +186,8 @@ static bool find_place(const struct response_series *s, double u, struct respons
     size_t a = 0;
     while (a + 2 < s->n && s->g[a + 1].u < u)
         a++;
-    double f = (u - s->g[a].u) / (s->g[a + 1].u - s->g[a].u);
+    double span = s->g[a + 1].u - s->g[a].u; /* none: two settings at one place */
+    double f = span > 0.0 ? (u - s->g[a].u) / span : 0.0;
     *p = (struct response_place){a, fmin(fmax(f, 0.0), 1.0)};
     return isfinite(f);
 }
@@ -294,6 +295,8 @@ static void around_neighbours(const struct response_series *s, struct response_s
     double k = 0.0, mean = 0.0;
     for (size_t i = 1; i + 1 < s->n; i++) {
         const struct response_group *a = &s->g[i - 1], *b = &s->g[i], *c = &s->g[i + 1];
+        if (!(c->u > a->u)) /* three settings at one place: no line */
+            continue;
         double f = (b->u - a->u) / (c->u - a->u);
         double d = deviation(s, b->mean, between(s, a->mean, c->mean, f));
         double size[3] = {(1.0 - f) * (1.0 - f) / a->units, 1.0 / b->units, f * f / c->units};

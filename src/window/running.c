@@ -106,6 +106,6 @@ void window_running(const struct work *w, const struct setting_spec *s,
         judge(w, b->lower[i], out);
     for (size_t i = 0; i < b->n_upper; i++)
         judge(w, b->upper[i], out);
-    if (isfinite(total))
+    if (closed != NULL && isfinite(total))
         add_closed(w, closed, off, total, out);
 }

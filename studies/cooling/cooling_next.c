@@ -29,12 +29,10 @@ static const struct cooling_setting *shortest(const struct cooling *c)
     return s;
 }
 
+/* The one at x where there is one. */
 static const struct cooling_setting *nearest(const struct cooling *c, double x)
 {
-    const struct cooling_setting *s = setting_at(c, x);
-    if (s != NULL)
-        return s;
-    s = &c->setting[0];
+    const struct cooling_setting *s = &c->setting[0];
     for (size_t i = 1; i < c->n_settings; i++)
         if (fabs(c->setting[i].x - x) < fabs(s->x - x))
             s = &c->setting[i];
@@ -44,9 +42,10 @@ static const struct cooling_setting *nearest(const struct cooling *c, double x)
 /* Closed time to the press's cooling timer, hold and fill as run at the nearest setting. */
 static double to_cooling(const struct cooling *c, double x)
 {
+    const struct cooling_setting *at = setting_at(c, x);
+    if (at != NULL)
+        return at->cooling;
     const struct cooling_setting *s = nearest(c, x);
-    if (s == setting_at(c, x))
-        return s->cooling;
     return round((x - (s->x - s->cooling)) / c->time_step) * c->time_step;
 }
 
