@@ -47,29 +47,11 @@ struct measured {
     double n, mean, low, high;
 };
 
-static bool belongs(const struct condition *c, const char *series)
-{
-    return c->series != NULL && strcmp(c->series, series) == 0 && c->left_out == NULL &&
-           isfinite(c->setting) && isfinite(c->mean) && c->n > 0;
-}
-
-static double step_of(const struct finding *f, const struct compared *r)
-{
-    char name[64];
-    size_t n = strlen(r->name);
-    if (n + sizeof "_step" > sizeof name)
-        return 0.0;
-    memcpy(name, r->name, n);
-    memcpy(name + n, "_step", sizeof "_step");
-    const struct quantity *q = finding_get(f, name);
-    return q != NULL && q->value > 0.0 ? q->value : 0.0;
-}
-
 /* Where cavities freeze apart, "parts" are those that freeze together. */
 static const char *series_of(const struct finding *f, const struct compared *r)
 {
     for (size_t i = 0; i < f->n_conditions; i++)
-        if (strcmp(r->series, "parts") == 0 && belongs(&f->conditions[i], "all parts"))
+        if (strcmp(r->series, "parts") == 0 && window_counts(&f->conditions[i], "all parts"))
             return "all parts";
     return r->series;
 }
@@ -79,11 +61,11 @@ static struct measured measure(const struct work *w, const struct finding *f,
 {
     const char *series = series_of(f, r);
     struct measured m = {0.0, 0.0, PL_NAN, PL_NAN};
-    double ss = 0.0, dof = 0.0, step = step_of(f, r);
+    double ss = 0.0, dof = 0.0, step = window_reading_step(f, r->name);
     bool relative = strstr(r->name, "pressure") != NULL || strcmp(r->name, "fill_time") == 0;
     for (size_t i = 0; i < f->n_conditions; i++) {
         const struct condition *c = &f->conditions[i];
-        if (!belongs(c, series))
+        if (!window_counts(c, series))
             continue;
         if (c->n > 1 && isfinite(c->sd)) {
             double sd = relative ? c->sd / c->mean : c->sd;

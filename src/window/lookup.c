@@ -138,3 +138,20 @@ struct next_shot *window_next_shot(struct work *w)
     *s = (struct next_shot){.at = PL_NAN, .half_width_now = PL_NAN, .half_width_then = PL_NAN};
     return s;
 }
+
+bool window_counts(const struct condition *c, const char *series)
+{
+    return c->series != NULL && strcmp(c->series, series) == 0 && c->left_out == NULL &&
+           isfinite(c->setting) && isfinite(c->mean) && c->n > 0;
+}
+
+double window_reading_step(const struct finding *f, const char *reading)
+{
+    char name[64];
+    size_t n = 0;
+    for (; reading[n] != '\0' && n + sizeof "_step" < sizeof name; n++)
+        name[n] = reading[n] == ' ' ? '_' : reading[n];
+    memcpy(name + n, "_step", sizeof "_step");
+    const struct quantity *q = finding_get(f, name);
+    return q != NULL && q->value > 0.0 ? q->value : 0.0;
+}

@@ -29,12 +29,6 @@ struct response_series {
     double step; /* of the readings, 0 when not known */
 };
 
-static bool belongs(const struct condition *c, const char *series)
-{
-    return c->series != NULL && strcmp(c->series, series) == 0 && c->left_out == NULL &&
-           isfinite(c->setting) && isfinite(c->mean) && c->n > 0;
-}
-
 /* ---- where to look --------------------------------------------------------------------------- */
 
 /* The setting with an aim that this study varied, in the dimension of its conditions. */
@@ -56,7 +50,7 @@ static bool find_series(const struct work *w, const char *series, struct window_
         const struct finding *f = &w->findings[i];
         for (size_t k = 0; k < f->n_conditions; k++) {
             const struct condition *c = &f->conditions[k];
-            if (!belongs(c, series))
+            if (!window_counts(c, series))
                 continue;
             r->from = f;
             r->dimension = c->dimension;
@@ -106,7 +100,7 @@ static double mean_at(const struct finding *f, const char *series, double x)
     double sum = 0.0, n = 0.0;
     for (size_t i = 0; i < f->n_conditions; i++) {
         const struct condition *c = &f->conditions[i];
-        if (!belongs(c, series) || fabs(c->setting - x) > 1e-9 * fabs(x))
+        if (!window_counts(c, series) || fabs(c->setting - x) > 1e-9 * fabs(x))
             continue;
         sum += (double)c->n * c->mean;
         n += (double)c->n;
@@ -133,20 +127,6 @@ static double abscissa(const struct work *w, const struct response_series *s, do
     return t > 0.0 ? log(t) : -log(x);
 }
 
-static double step_of(const struct finding *f, const char *series)
-{
-    char name[64];
-    size_t n = 0;
-    for (; series[n] != '\0' && n + sizeof "_step" < sizeof name; n++)
-        name[n] = series[n];
-    for (size_t i = 0; i < n; i++)
-        if (name[i] == ' ')
-            name[i] = '_';
-    memcpy(name + n, "_step", sizeof "_step");
-    const struct quantity *q = finding_get(f, name);
-    return q != NULL && q->value > 0.0 ? q->value : 0.0;
-}
-
 static bool gather(const struct work *w, const char *series, struct window_response *r,
                    struct response_series *s)
 {
@@ -157,10 +137,10 @@ static bool gather(const struct work *w, const char *series, struct window_respo
         .logarithmic = r->dimension == DIM_PRESSURE,
         .relative = r->dimension == DIM_PRESSURE || r->dimension == DIM_TIME,
         .fitted = true,
-        .step = step_of(r->from, series)};
+        .step = window_reading_step(r->from, series)};
     for (size_t i = 0; i < r->from->n_conditions; i++) {
         const struct condition *c = &r->from->conditions[i];
-        bool usable = belongs(c, series) && (!s->relative || c->mean > 0.0) &&
+        bool usable = window_counts(c, series) && (!s->relative || c->mean > 0.0) &&
                       (c->setting_dimension != DIM_SPEED || c->setting > 0.0);
         if (usable)
             add_condition(s, c);
@@ -210,7 +190,7 @@ static bool fill_over_speed(const struct work *w, struct window_response *r,
         const struct finding *f = &w->findings[i];
         for (size_t k = 0; k < f->n_conditions; k++) {
             const struct condition *c = &f->conditions[k];
-            if (!belongs(c, "fill time") || c->setting_dimension != DIM_SPEED)
+            if (!window_counts(c, "fill time") || c->setting_dimension != DIM_SPEED)
                 continue;
             *r = (struct window_response){.from = f,
                                           .dimension = DIM_TIME,
@@ -276,7 +256,7 @@ static void around_fit(const struct response_series *s, struct response_scatter 
     double ss = 0.0, n = 0.0;
     for (size_t i = 0; i < s->r->from->n_conditions; i++) {
         const struct condition *c = &s->r->from->conditions[i];
-        if (!belongs(c, s->name))
+        if (!window_counts(c, s->name))
             continue;
         double d = deviation(s, c->mean, c->fitted);
         ss += d * d - rounding_at(s, c->mean);
@@ -313,7 +293,8 @@ static void around_neighbours(const struct response_series *s, struct response_s
         again += s->g[g].units - 1.0;
         for (size_t i = 0; s->g[g].units > 1.0 && i < s->r->from->n_conditions; i++) {
             const struct condition *c = &s->r->from->conditions[i];
-            if (!belongs(c, s->name) || fabs(c->setting - s->g[g].x) > 1e-9 * fabs(c->setting))
+            if (!window_counts(c, s->name) ||
+                fabs(c->setting - s->g[g].x) > 1e-9 * fabs(c->setting))
                 continue;
             double d = deviation(s, c->mean, s->g[g].mean);
             ss += d * d - rounding_at(s, c->mean) * (1.0 - 1.0 / s->g[g].units);
@@ -329,7 +310,7 @@ static struct response_scatter scatter_of(const struct response_series *s)
     double ss = 0.0, shots = 0.0, units = 0.0;
     for (size_t i = 0; i < s->r->from->n_conditions; i++) {
         const struct condition *c = &s->r->from->conditions[i];
-        if (!belongs(c, s->name))
+        if (!window_counts(c, s->name))
             continue;
         shots += (double)c->n;
         units += 1.0;

@@ -126,6 +126,10 @@ const char *window_criterion_title(const struct work *w, const struct bound *b);
 const struct operating_value *window_operating(const struct finding *f, const char *setting);
 /* A key of [criteria]: absolute, else relative part; `otherwise` where neither is given. */
 double window_limit(const struct work *w, const char *key, double otherwise);
+/* A usable mean of that series. */
+bool window_counts(const struct condition *c, const char *series);
+/* Rounding step of a reading, "part weight" or "part_weight"; 0 when the study does not tell. */
+double window_reading_step(const struct finding *f, const char *reading);
 struct bound *window_derive(struct work *w, const struct bound *from, double shift);
 const struct derived *window_derived_of(const struct work *w, const struct bound *b);
 struct criterion *window_check(struct work *w, const char *name);

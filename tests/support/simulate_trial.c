@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "near.h"
+#include "run_study.h"
 #include "simulate_trial.h"
 
 #define SD_OF(c) ((c)->noise * (c)->mold->sd)
@@ -327,31 +328,7 @@ void sim_first_trial(struct text *t, const struct sim_case *c, struct sim_stream
 
 struct finding sim_run(struct arena *a, const struct sim_case *c, const char *csv)
 {
-    const struct study *study = study_find(c->study);
-    struct study_input input = {study->name, study->columns, study->n_columns};
-    struct read_request request = {&input, 1, study->criteria, study->n_criteria};
-    struct trial *trial = ARENA_NEW(a, struct trial);
-    struct table *table = ARENA_NEW(a, struct table);
-    struct diag_list diags;
-    struct error e = {.code = ERR_NONE};
-    struct finding f;
-    const char *ini = c->mold->ini;
-    diag_init(&diags, a);
-    assert_int_equal(
-        facts_load_bytes(a, "trial.ini", ini, strlen(ini), &request, &trial->facts, &diags, &e),
-        ERR_NONE);
-    assert_int_equal(table_load_bytes(a, "simulated.csv", csv, strlen(csv), &input, &trial->facts,
-                                      table, &diags, &e),
-                     ERR_NONE);
-    for (size_t i = 0; i < diags.n; i++)
-        if (diags.items[i].severity == DIAG_ERROR)
-            fail_msg("%s: %s", diags.items[i].code, diags.items[i].message);
-    trial->tables = table;
-    trial->n_tables = 1;
-    trial_fill_display(a, trial);
-    finding_init(&f, a, study->name, study->title);
-    assert_int_equal(study_run(study, trial, table, &f, &e), ERR_NONE);
-    return f;
+    return run_study(a, c->study, csv, c->mold->ini);
 }
 
 double sim_half_width(const struct sim_case *c, const struct finding *f)

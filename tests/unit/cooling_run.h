@@ -10,43 +10,12 @@
 
 #include "arena_bench.h"
 #include "near.h"
-#include "plateau/study.h"
+#include "run_study.h"
 #include "simulate.h"
-
-/* The finding, or the error in *e. */
-static enum errc try_to_analyze(const char *csv, const char *ini, struct finding *f,
-                                struct error *e)
-{
-    const struct study *s = study_find("cooling");
-    struct study_input input = {s->name, s->columns, s->n_columns};
-    struct read_request request = {&input, 1, s->criteria, s->n_criteria};
-    struct trial *trial = ARENA_NEW(arena, struct trial);
-    struct table *table = ARENA_NEW(arena, struct table);
-    struct diag_list diags;
-    diag_init(&diags, arena);
-    assert_int_equal(
-        facts_load_bytes(arena, "trial.ini", ini, strlen(ini), &request, &trial->facts, &diags, e),
-        ERR_NONE);
-    assert_int_equal(table_load_bytes(arena, "cooling.csv", csv, strlen(csv), &input, &trial->facts,
-                                      table, &diags, e),
-                     ERR_NONE);
-    for (size_t i = 0; i < diags.n; i++)
-        if (diags.items[i].severity == DIAG_ERROR)
-            fail_msg("%s: %s", diags.items[i].code, diags.items[i].message);
-    trial->tables = table;
-    trial->n_tables = 1;
-    trial_fill_display(arena, trial);
-    finding_init(f, arena, s->name, s->title);
-    return study_run(s, trial, table, f, e);
-}
 
 static struct finding analyze(const char *csv, const char *ini)
 {
-    struct finding f;
-    struct error e = {.code = ERR_NONE};
-    if (try_to_analyze(csv, ini, &f, &e) != ERR_NONE)
-        fail_msg("%s", e.message);
-    return f;
+    return run_study(arena, "cooling", csv, ini);
 }
 
 /* ---- a clean study --------------------------------------------------------------------------- */

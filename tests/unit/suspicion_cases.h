@@ -9,53 +9,10 @@
 
 #include "arena_bench.h"
 #include "near.h"
-#include "plateau/study.h"
+#include "run_study.h"
 #include "simulate.h"
 
 /* ---- from files to flags -------------------------------------------------------------------- */
-
-struct file {
-    const char *study, *csv;
-};
-
-/* The finding of the first file's study, with the others beside it. */
-static struct finding run(const struct file *files, size_t n, const char *ini)
-{
-    struct study_input *inputs = ARENA_ARRAY(arena, struct study_input, n);
-    struct trial *trial = ARENA_NEW(arena, struct trial);
-    struct diag_list diags;
-    struct error e = {.code = ERR_NONE};
-    for (size_t i = 0; i < n; i++) {
-        const struct study *s = study_find(files[i].study);
-        inputs[i] = (struct study_input){s->name, s->columns, s->n_columns};
-    }
-    const struct study *first = study_find(files[0].study);
-    struct read_request request = {inputs, n, first->criteria, first->n_criteria};
-    diag_init(&diags, arena);
-    *trial = (struct trial){.tables = ARENA_ARRAY(arena, struct table, n), .n_tables = n};
-    assert_int_equal(
-        facts_load_bytes(arena, "trial.ini", ini, strlen(ini), &request, &trial->facts, &diags, &e),
-        ERR_NONE);
-    for (size_t i = 0; i < n; i++)
-        assert_int_equal(table_load_bytes(arena, arena_printf(arena, "%s.csv", files[i].study),
-                                          files[i].csv, strlen(files[i].csv), &inputs[i],
-                                          &trial->facts, &trial->tables[i], &diags, &e),
-                         ERR_NONE);
-    for (size_t i = 0; i < diags.n; i++)
-        if (diags.items[i].severity == DIAG_ERROR)
-            fail_msg("%s: %s", diags.items[i].code, diags.items[i].message);
-    trial_fill_display(arena, trial);
-    struct finding f;
-    finding_init(&f, arena, first->name, first->title);
-    assert_int_equal(study_run(first, trial, &trial->tables[0], &f, &e), ERR_NONE);
-    return f;
-}
-
-static struct finding run_one(const char *study, const char *csv, const char *ini)
-{
-    const struct file file = {study, csv};
-    return run(&file, 1, ini);
-}
 
 static const struct flag *find(const struct finding *f, const char *code)
 {

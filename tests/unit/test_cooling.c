@@ -458,7 +458,8 @@ static void ages_on_both_sides(void **state)
     struct error e = {.code = ERR_NONE};
     clean_study(s, 3, 0.0);
     s[7].age = 2.0;
-    assert_int_equal(try_to_analyze(as_text(s, ROWS), DIMENSIONS, &f, &e), ERR_INPUT);
+    const struct study_file file = {"cooling", as_text(s, ROWS)};
+    assert_int_equal(run_study_files(arena, &file, 1, DIMENSIONS, &f, &e), ERR_INPUT);
     assert_string_equal(e.file, "cooling.csv");
     assert_int_equal(e.line, 9);
     assert_says(e.message, "at an age of 2 h and the one in line 2 at 26 h");

@@ -30,7 +30,7 @@ static const char *fills_csv(const struct fills *c)
 
 static struct finding fills(const struct fills *c)
 {
-    return run_one("viscosity", fills_csv(c), MELT);
+    return run_study(arena, "viscosity", fills_csv(c), MELT);
 }
 
 static const struct fills right = {1.0, 1.0, 1.0};
@@ -80,15 +80,15 @@ static void first_shots_that_take_more(void **state)
 static void knees_outside_the_range(void **state)
 {
     (void)state;
-    struct finding f = run_one("viscosity",
-                               "injection speed [mm/s],fill time [s],transfer pressure [MPa]\n"
-                               "40,1.00,50.0\n40,1.00,50.1\n20,2.00,43.5\n20,2.00,43.6\n",
-                               MELT "[criteria]\nviscosity_tolerance = 0.1 %\n");
+    struct finding f = run_study(arena, "viscosity",
+                                 "injection speed [mm/s],fill time [s],transfer pressure [MPa]\n"
+                                 "40,1.00,50.0\n40,1.00,50.1\n20,2.00,43.5\n20,2.00,43.6\n",
+                                 MELT "[criteria]\nviscosity_tolerance = 0.1 %\n");
     ASSERT_FLAG(&f, "knee-not-reached", "", 0, "a slower fill still changes viscosity by");
-    f = run_one("viscosity",
-                "injection speed [mm/s],fill time [s],transfer pressure [MPa]\n"
-                "40,1.00,50.0\n40,1.00,50.1\n20,2.00,43.5\n20,2.00,43.6\n",
-                MELT "[criteria]\nviscosity_tolerance = 45 %\n");
+    f = run_study(arena, "viscosity",
+                  "injection speed [mm/s],fill time [s],transfer pressure [MPa]\n"
+                  "40,1.00,50.0\n40,1.00,50.1\n20,2.00,43.5\n20,2.00,43.6\n",
+                  MELT "[criteria]\nviscosity_tolerance = 45 %\n");
     ASSERT_FLAG(&f, "knee-below-range", "", 0, "2 s, the slowest tested fill, on");
 }
 
@@ -106,7 +106,7 @@ static void a_cavity_without_weight(void **state)
         text_addf(&t, i == 7 ? "%d,%.3f,\n" : "%d,%.3f,%.3f\n", hold[i / 3],
                   w + 0.005 * sim_normal(&r), w + 0.005 * sim_normal(&r));
     }
-    struct finding f = run_one("gate-freeze", t.s, "");
+    struct finding f = run_study(arena, "gate-freeze", t.s, "");
     ASSERT_FLAG(&f, "incomplete-shots", "", 0, "1 shot lacks the weight of a cavity");
 }
 

@@ -8,7 +8,7 @@
 
 #include "arena_bench.h"
 #include "near.h"
-#include "plateau/study.h"
+#include "run_study.h"
 #include "simulate.h"
 
 static const struct study *study(void)
@@ -19,29 +19,7 @@ static const struct study *study(void)
 /* Analyzes a file and an ini text ("" for none). */
 static struct finding analyze(const char *csv, const char *ini)
 {
-    struct study_input input = {study()->name, study()->columns, study()->n_columns};
-    struct read_request request = {&input, 1, study()->criteria, study()->n_criteria};
-    struct trial *trial = ARENA_NEW(arena, struct trial);
-    struct table *table = ARENA_NEW(arena, struct table);
-    struct diag_list diags;
-    struct error e = {.code = ERR_NONE};
-    struct finding f;
-    diag_init(&diags, arena);
-    assert_int_equal(
-        facts_load_bytes(arena, "trial.ini", ini, strlen(ini), &request, &trial->facts, &diags, &e),
-        ERR_NONE);
-    assert_int_equal(table_load_bytes(arena, "gate-freeze.csv", csv, strlen(csv), &input,
-                                      &trial->facts, table, &diags, &e),
-                     ERR_NONE);
-    for (size_t i = 0; i < diags.n; i++)
-        if (diags.items[i].severity == DIAG_ERROR)
-            fail_msg("%s: %s", diags.items[i].code, diags.items[i].message);
-    trial->tables = table;
-    trial->n_tables = 1;
-    trial_fill_display(arena, trial);
-    finding_init(&f, arena, study()->name, study()->title);
-    assert_int_equal(study_run(study(), trial, table, &f, &e), ERR_NONE);
-    return f;
+    return run_study(arena, "gate-freeze", csv, ini);
 }
 
 /* A clean study: 8 hold times in mixed order and the first one again, 3 shots each; freeze near 5.2

@@ -110,7 +110,7 @@ static void chance_leaves_the_bracket(void **state)
     for (uint64_t seed = 0; seed < 60; seed++) {
         draw(gompertz, 2.0, 0.013, seed, x, y);
         struct plateau_answer r = find(a, x, y, 0.0215);
-        bracket += !isnan(r.bracket_high);
+        bracket += isnan(r.bracket_high) ? 0 : 1;
         covered += r.low <= high && high <= r.high;
     }
     assert_true(bracket >= 55);

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "markup.h"
 #include "near.h"
 #include "plateau/report.h"
 #include "sample_analysis.h"
@@ -137,31 +138,6 @@ static void assert_labels_apart(struct arena *a, const char *svg)
                 fabs(l[i].y - l[k].y) < 14.0)
                 fail_msg("\"%s\" lies on \"%s\"", l[i].text, l[k].text);
     }
-}
-
-/* Tags close in the order they were opened; no attribute twice is left to the reader of the file.
- */
-static void assert_well_formed(const char *s)
-{
-    const char *open[64];
-    size_t depth = 0;
-    for (const char *p = strchr(s, '<'); p != NULL; p = strchr(p + 1, '<')) {
-        const char *end = strchr(p, '>');
-        assert_non_null(end);
-        if (p[1] == '?' || end[-1] == '/')
-            continue;
-        if (p[1] == '/') {
-            assert_true(depth > 0);
-            size_t n = strcspn(p + 2, ">");
-            const char *name = open[--depth];
-            if (strncmp(name, p + 2, n) != 0 || strchr(" >\n", name[n]) == NULL)
-                fail_msg("%.20s closes %.20s", p, name);
-        } else {
-            assert_true(depth < PL_COUNT(open));
-            open[depth++] = p + 1;
-        }
-    }
-    assert_int_equal(depth, 0);
 }
 
 static void assert_clean(const char *s)

@@ -96,7 +96,7 @@ static void spread_is_cochrans(void **state)
 
 static struct finding freeze(const struct freeze *s, uint64_t seed)
 {
-    return run_one("gate-freeze", freeze_csv(s, seed), "");
+    return run_study(arena, "gate-freeze", freeze_csv(s, seed), "");
 }
 
 /* The study without the shared flags. */
@@ -233,7 +233,7 @@ static void scatter_as_a_share_is_none(void **state)
                 text_addf(&t, "s%d,%.1f,90\n", i,
                           (double)(50 << (2 * i > 5 ? 5 : 2 * i)) *
                               (1.0 + 0.01 * (double)((k * 7 + i + round) % 5 - 2)));
-    struct finding f = run_one("pressure-drop", t.s, "[press]\npressure_basis = melt\n");
+    struct finding f = run_study(arena, "pressure-drop", t.s, "[press]\npressure_basis = melt\n");
     assert_none(&f, "spread-differs");
 }
 
@@ -250,9 +250,10 @@ static void rows_typed_twice(void **state)
     const char *to = from;
     for (int i = 0; i < 5; i++)
         to = strchr(to, '\n') + 1;
-    struct finding f = run_one("gate-freeze", csv, "");
+    struct finding f = run_study(arena, "gate-freeze", csv, "");
     assert_none(&f, "repeated-row");
-    f = run_one("gate-freeze", arena_printf(arena, "%s%.*s", csv, (int)(to - from), from), "");
+    f = run_study(arena, "gate-freeze", arena_printf(arena, "%s%.*s", csv, (int)(to - from), from),
+                  "");
     ASSERT_FLAG(&f, "repeated-row", "gate-freeze.csv", 34, "5 rows from here on", "line 10");
 }
 
@@ -268,7 +269,7 @@ static void equal_shots_are_normal(void **state)
     for (size_t i = 0; i < PL_COUNT(hold); i++)
         for (int k = 0; k < 3; k++)
             text_addf(&t, "%.0f,%.1f\n", hold[i], sim_weight(SIM_EXPONENTIAL, hold[i]));
-    struct finding f = run_one("gate-freeze", t.s, "");
+    struct finding f = run_study(arena, "gate-freeze", t.s, "");
     assert_none(&f, "repeated-row");
     /* one shot at each setting, two rounds, a scale of 0.1 g: still nothing strange */
     text_init(&t, arena);
@@ -276,7 +277,7 @@ static void equal_shots_are_normal(void **state)
     for (int round = 0; round < 2; round++)
         for (size_t i = 0; i < 8; i++)
             text_addf(&t, "%.0f,%.1f\n", hold[i], sim_weight(SIM_EXPONENTIAL, hold[i]));
-    f = run_one("gate-freeze", t.s, "");
+    f = run_study(arena, "gate-freeze", t.s, "");
     assert_none(&f, "repeated-row");
     /* the same to 0.1 mg is more than any press repeats */
     text_init(&t, arena);
@@ -284,25 +285,26 @@ static void equal_shots_are_normal(void **state)
     for (int round = 0; round < 2; round++)
         for (size_t i = 0; i < 8; i++)
             text_addf(&t, "%.0f,%.4f\n", hold[i], sim_weight(SIM_EXPONENTIAL, hold[i]));
-    f = run_one("gate-freeze", t.s, "");
+    f = run_study(arena, "gate-freeze", t.s, "");
     ASSERT_FLAG(&f, "repeated-row", "gate-freeze.csv", 10, "8 rows from here on", "line 2");
 }
 
 static void time_stamps_twice(void **state)
 {
     (void)state;
-    struct finding f = run_one("gate-freeze",
-                               "clock,hold time [s],weight [g]\n7:05:10,2,20.31\n7:05:40,2,20.33\n"
-                               "7:06:10,4,21.41\n7:06:40,4,21.42\n7:07:10,6,21.49\n"
-                               "7:07:40,6,21.49\n7:08:10,8,21.50\n7:06:40,4,21.42\n",
-                               "");
+    struct finding f =
+        run_study(arena, "gate-freeze",
+                  "clock,hold time [s],weight [g]\n7:05:10,2,20.31\n7:05:40,2,20.33\n"
+                  "7:06:10,4,21.41\n7:06:40,4,21.42\n7:07:10,6,21.49\n"
+                  "7:07:40,6,21.49\n7:08:10,8,21.50\n7:06:40,4,21.42\n",
+                  "");
     ASSERT_FLAG(&f, "repeated-row", "gate-freeze.csv", 9, "7:06:40", "line 5");
     /* a row of another reading at the same second, and equal rows at other times, are none */
-    f = run_one("gate-freeze",
-                "clock,hold time [s],weight [g]\n7:05:10,2,20.31\n7:05:40,2,20.33\n"
-                "7:06:10,4,21.41\n7:06:40,4,21.42\n7:07:10,6,21.49\n7:07:40,6,21.49\n"
-                "7:08:10,8,21.50\n7:08:10,8,21.51\n",
-                "");
+    f = run_study(arena, "gate-freeze",
+                  "clock,hold time [s],weight [g]\n7:05:10,2,20.31\n7:05:40,2,20.33\n"
+                  "7:06:10,4,21.41\n7:06:40,4,21.42\n7:07:10,6,21.49\n7:07:40,6,21.49\n"
+                  "7:08:10,8,21.50\n7:08:10,8,21.51\n",
+                  "");
     assert_none(&f, "repeated-row");
 }
 
@@ -311,22 +313,22 @@ static void time_stamps_twice(void **state)
 static void shot_numbers_twice(void **state)
 {
     (void)state;
-    struct finding f = run_one("gate-freeze",
-                               "shot,hold time [s],weight [g]\n1,2,20.31\n2,2,20.33\n3,4,21.41\n"
-                               "4,4,21.42\n5,6,21.49\n6,6,21.49\n7,8,21.50\n4,4,21.42\n",
-                               "");
+    struct finding f = run_study(arena, "gate-freeze",
+                                 "shot,hold time [s],weight [g]\n1,2,20.31\n2,2,20.33\n3,4,21.41\n"
+                                 "4,4,21.42\n5,6,21.49\n6,6,21.49\n7,8,21.50\n4,4,21.42\n",
+                                 "");
     ASSERT_FLAG(&f, "repeated-row", "gate-freeze.csv", 9, "shot 4 stands here and in line 5");
     /* numbers that begin anew at each setting name no shot */
-    f = run_one("gate-freeze",
-                "shot,hold time [s],weight [g]\n1,2,20.31\n2,2,20.33\n1,4,21.41\n2,4,21.42\n"
-                "1,6,21.49\n2,6,21.49\n1,4,21.41\n2,4,21.42\n",
-                "");
+    f = run_study(arena, "gate-freeze",
+                  "shot,hold time [s],weight [g]\n1,2,20.31\n2,2,20.33\n1,4,21.41\n2,4,21.42\n"
+                  "1,6,21.49\n2,6,21.49\n1,4,21.41\n2,4,21.42\n",
+                  "");
     assert_none(&f, "repeated-row");
     /* left out with a reason: settled */
-    f = run_one("gate-freeze",
-                "shot,hold time [s],weight [g],exclude\n1,2,20.31,\n2,2,20.33,\n3,4,21.41,\n"
-                "4,4,21.42,\n5,6,21.49,\n6,6,21.49,\n7,8,21.50,\n4,4,21.42,typed twice\n",
-                "");
+    f = run_study(arena, "gate-freeze",
+                  "shot,hold time [s],weight [g],exclude\n1,2,20.31,\n2,2,20.33,\n3,4,21.41,\n"
+                  "4,4,21.42,\n5,6,21.49,\n6,6,21.49,\n7,8,21.50,\n4,4,21.42,typed twice\n",
+                  "");
     assert_none(&f, "repeated-row");
 }
 

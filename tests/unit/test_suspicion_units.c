@@ -4,6 +4,15 @@
  * from files with the trouble, with its place and its figures. */
 #include "suspicion_cases.h"
 
+/* The finding of the first file's study, with the others beside it. */
+static struct finding run(const struct study_file *files, size_t n, const char *ini)
+{
+    struct finding f;
+    struct error e = {.code = ERR_NONE};
+    assert_int_equal(run_study_files(arena, files, n, ini, &f, &e), ERR_NONE);
+    return f;
+}
+
 #define PSI 14.503773773
 #define MELT "[press]\npressure_basis = melt\nintensification_ratio = 10.2\n"
 #define MELT_ONLY "[press]\npressure_basis = melt\n"
@@ -38,7 +47,7 @@ static const char *fill_csv(const struct fill *c)
 
 static struct finding fill(const struct fill *c, const char *ini)
 {
-    return run_one("viscosity", fill_csv(c), ini);
+    return run_study(arena, "viscosity", fill_csv(c), ini);
 }
 
 static void assert_units_right(const struct finding *f)
@@ -114,7 +123,7 @@ static void units_of_files(void **state)
 {
     (void)state;
     struct fill c = right;
-    struct file files[2] = {{"viscosity", fill_csv(&c)}, {"pressure-drop", drop_csv}};
+    struct study_file files[2] = {{"viscosity", fill_csv(&c)}, {"pressure-drop", drop_csv}};
     struct finding f = run(files, 2, MELT);
     assert_units_right(&f);
     c.all_pressure = 1.0 / PSI;
@@ -129,7 +138,7 @@ static void units_of_files(void **state)
     f = run(files, 2, MELT);
     ASSERT_FLAG(&f, "hydraulic-or-melt", "viscosity.csv", 14, "at 90 mm/s", "a factor of 1",
                 "hydraulic and melt pressure");
-    struct file turned[2] = {files[1], files[0]}; /* told in the other study too */
+    struct study_file turned[2] = {files[1], files[0]}; /* told in the other study too */
     f = run(turned, 2, MELT);
     ASSERT_FLAG(&f, "hydraulic-or-melt", "pressure-drop.csv", 6, "viscosity.csv, line 14");
     c.all_pressure = 1.0;
@@ -227,7 +236,7 @@ static void impossible_units_stop(void **state)
         {"[running]\ncycle_time = 0.5 s\n", "unit-impossible"},
     };
     for (size_t i = 0; i < PL_COUNT(cases); i++) {
-        struct finding f = run_one("gate-freeze", csv, cases[i].ini);
+        struct finding f = run_study(arena, "gate-freeze", csv, cases[i].ini);
         bool stops = cases[i].code != NULL && strcmp(cases[i].code, "unit-impossible") == 0;
         for (size_t k = 0; k < f.n_flags; k++)
             if ((strcmp(f.flags[k].code, "unit-impossible") == 0 ||
@@ -250,18 +259,18 @@ static void units_against_trial_ini(void **state)
     (void)state;
     struct freeze s = mixed;
     const char *csv = freeze_csv(&s, 1);
-    struct finding f = run_one("gate-freeze", csv, "[running]\nhold_time = 12 s\n");
+    struct finding f = run_study(arena, "gate-freeze", csv, "[running]\nhold_time = 12 s\n");
     assert_units_right(&f);
-    f = run_one("gate-freeze", csv, "[running]\nhold_time = 0.12 s\n");
+    f = run_study(arena, "gate-freeze", csv, "[running]\nhold_time = 0.12 s\n");
     ASSERT_FLAG(&f, "minutes-for-seconds", "gate-freeze.csv", 2, "at 2 s to 9 s",
                 "0.12 s ([running] hold_time)");
-    f = run_one("gate-freeze", csv, "[running]\ncycle_time = 0.7 s\n");
+    f = run_study(arena, "gate-freeze", csv, "[running]\ncycle_time = 0.7 s\n");
     ASSERT_FLAG(&f, "minutes-for-seconds", "gate-freeze.csv", 2, "the shortest hold time is 2 s",
                 "0.7 s");
-    f = run_one("gate-freeze",
-                "hold time [s],weight [g],hold pressure [bar]\n2,20.3,55\n2,20.4,55\n4,21.4,55\n"
-                "3,21.1,55\n6,21.5,55\n",
-                MELT "[running]\nhold_pressure = 561 bar\n");
+    f = run_study(arena, "gate-freeze",
+                  "hold time [s],weight [g],hold pressure [bar]\n2,20.3,55\n2,20.4,55\n4,21.4,55\n"
+                  "3,21.1,55\n6,21.5,55\n",
+                  MELT "[running]\nhold_pressure = 561 bar\n");
     ASSERT_FLAG(&f, "hydraulic-or-melt", "gate-freeze.csv", 2,
                 "the hold pressure was run at 5.5 MPa, and", "56.1 MPa ([running] hold_pressure)");
     struct fill c = right;
@@ -321,7 +330,7 @@ static void rounds_that_drift(void **state)
             for (int k = 0; k < 3; k++)
                 text_addf(&t, "s%d,%.1f,90\n", i,
                           300.0 * (i + 1) * (1.0 + 0.008 * round + 0.005 * sim_normal(&r)));
-    struct finding f = run_one("pressure-drop", t.s, MELT);
+    struct finding f = run_study(arena, "pressure-drop", t.s, MELT);
     ASSERT_FLAG(&f, "drift", "pressure-drop.csv", 47, "the peak pressure rises by ", " bar",
                 "at equal settings");
 }
@@ -339,7 +348,7 @@ static void a_cavity_that_scatters(void **state)
                       20.0 + (j == 2 ? 0.08 : 0.01) * sim_normal(&r));
         text_add_char(&t, '\n');
     }
-    struct finding f = run_one("cavity-balance", t.s, "");
+    struct finding f = run_study(arena, "cavity-balance", t.s, "");
     ASSERT_FLAG(&f, "spread-differs", "cavity-balance.csv", 2, "at cavity 3", " g (sd of ");
 }
 

@@ -7,35 +7,9 @@
 
 #include "arena_bench.h"
 #include "near.h"
-#include "plateau/study.h"
+#include "run_study.h"
 
 #define ODD 8 /* the shot that is spoilt, counted from 0; the header is line 1 */
-
-static struct finding run_one(const char *study, const char *csv, const char *ini)
-{
-    const struct study *s = study_find(study);
-    struct study_input input = {s->name, s->columns, s->n_columns};
-    struct read_request request = {&input, 1, s->criteria, s->n_criteria};
-    struct trial *trial = ARENA_NEW(arena, struct trial);
-    struct table *table = ARENA_NEW(arena, struct table);
-    struct diag_list diags;
-    struct error e = {.code = ERR_NONE};
-    struct finding f;
-    diag_init(&diags, arena);
-    assert_int_equal(
-        facts_load_bytes(arena, "trial.ini", ini, strlen(ini), &request, &trial->facts, &diags, &e),
-        ERR_NONE);
-    assert_int_equal(table_load_bytes(arena, "odd.csv", csv, strlen(csv), &input, &trial->facts,
-                                      table, &diags, &e),
-                     ERR_NONE);
-    assert_int_equal(diags.errors, 0);
-    trial->tables = table;
-    trial->n_tables = 1;
-    trial_fill_display(arena, trial);
-    finding_init(&f, arena, s->name, s->title);
-    assert_int_equal(study_run(s, trial, table, &f, &e), ERR_NONE);
-    return f;
-}
 
 /* The odd shot of the finding; NULL. */
 static const struct flag *odd_of(const struct finding *f)
@@ -135,10 +109,10 @@ static void the_answer_stands_with_and_without(void **state)
         {"cooling", cooling, 0.15, "[dimensions]\nlength = 62.28..62.52 mm\n"},
     };
     for (size_t i = 0; i < PL_COUNT(studies); i++) {
-        struct finding f = run_one(studies[i].study, studies[i].csv(0.0), studies[i].ini);
+        struct finding f = run_study(arena, studies[i].study, studies[i].csv(0.0), studies[i].ini);
         assert_null(odd_of(&f));
         assert_null(f.without_odd);
-        f = run_one(studies[i].study, studies[i].csv(studies[i].odd), studies[i].ini);
+        f = run_study(arena, studies[i].study, studies[i].csv(studies[i].odd), studies[i].ini);
         assert_non_null(odd_of(&f));
         assert_int_equal(odd_of(&f)->line, ODD + 2);
         assert_non_null(f.without_odd);
@@ -159,7 +133,7 @@ static void two_shots_are_named_together(void **state)
         double odd = i == 22 ? 0.2 : i == 33 ? -0.2 : 0.0;
         text_addf(&t, "%g,%.3f\n", x, 21.5 - 1.2 * exp(-(x - 2.0) / 0.8) + around(i, 0.004) + odd);
     }
-    struct finding f = run_one("gate-freeze", t.s, "");
+    struct finding f = run_study(arena, "gate-freeze", t.s, "");
     assert_non_null(f.without_odd);
     assert_non_null(strstr(f.without_odd, "Without the 2 shots that stand off (lines 24 and 35)"));
 }
