@@ -55,10 +55,12 @@ static double exponential_inverse(double ratio, const double *theta, double x0)
  * infinity, and fits of nearly exponential data wander along a valley without end. */
 static double logistic_g(double x, const double *theta, double x0, double *dg)
 {
-    double z = (x - x0) / theta[1], t = exp(theta[0] - z), d = 1.0 + t - exp(-z), g = t / d;
+    double z = (x - x0) / theta[1], t = exp(theta[0] - z), d = 1.0 + t - exp(-z);
+    bool fell = !(d > 0.0); /* at the first setting, with h so low that all else is nothing */
+    double g = fell ? 1.0 : t / d;
     if (dg != NULL) {
         dg[0] = g * (1.0 - g);
-        dg[1] = g * z / (theta[1] * d);
+        dg[1] = fell ? 0.0 : g * z / (theta[1] * d);
     }
     return g;
 }

@@ -3,6 +3,7 @@
  * Blocks, quantiles, scatter, verdict of flatness, next shots. */
 #include <math.h>
 
+#include "math/plateau_internal.h"
 #include "near.h"
 #include "plateau/math.h"
 #include "simulate.h"
@@ -216,10 +217,28 @@ static void a_bracket_promise_is_kept(void **state)
     assert_true(kept >= asked * 9 / 10);
 }
 
+/* P - A at the first setting, by the formula's limit, wherever a search for an interval's end goes.
+ */
+static void logistic_at_its_first_setting(void **state)
+{
+    (void)state;
+    static const double h[] = {-1e4, -800.0, -40.0, 0.0, 40.0, 500.0};
+    for (size_t i = 0; i < PL_COUNT(h); i++) {
+        struct family_fit f = {.id = FAMILY_LOGISTIC, .value = {21.5, 2.0, h[i], 0.3}};
+        double d[5];
+        assert_near(family_value(&f, 4.0, 4.0), 19.5, 1e-12, 0.0);
+        assert_true(isfinite(family_value(&f, 4.5, 4.0)));
+        family_gradient(&f, 4.0, 4.0, d);
+        assert_near(d[3], 0.0, 1e-12, 1e-12);
+        assert_near(d[4], 0.0, 1e-12, 1e-12);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(quantiles),
+        cmocka_unit_test(logistic_at_its_first_setting),
         cmocka_unit_test_setup_teardown(blocks, setup, teardown),
         cmocka_unit_test_setup_teardown(scatter, setup, teardown),
         cmocka_unit_test(reading_step),
