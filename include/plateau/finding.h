@@ -233,6 +233,24 @@ struct operating_value {
     const char *from; /* "column hold_pressure" or "[running]" */
 };
 
+/* The study's answer on other shots, beside its answer; nothing else is made of it. */
+enum other_shots_kind { SHOTS_WITH_EXCLUDED, SHOTS_WITHOUT_ODD };
+struct other_answer {
+    enum other_shots_kind which;
+    const char *title; /* "with the excluded shot (line 14)" */
+    size_t shots;      /* that are used besides, or left out besides */
+    size_t rows_used;
+    const char *reason; /* why there is no such answer; NULL when there is one */
+    enum verdict verdict;
+    const char *decision;
+    struct quantity *quantities;
+    size_t n_quantities;
+    struct criterion *criteria;
+    size_t n_criteria;
+    struct bound *bounds;
+    size_t n_bounds;
+};
+
 struct finding {
     const char *study, *title;
     const char **files;
@@ -262,10 +280,10 @@ struct finding {
     size_t rows_used;
     struct operating_value *operating_point;
     size_t n_operating_point, cap_operating_point;
-    const char
-        *with_excluded; /* the result with user-excluded rows put back, one sentence; or NULL */
-    const char
-        *without_odd; /* the answer without the shots flagged as odd, one sentence; or NULL */
+    struct other_answer *other_answers;
+    size_t n_other_answers, cap_other_answers;
+    const char *with_excluded; /* what `other_answers` say, one sentence each; or NULL */
+    const char *without_odd;
     struct arena *arena;
 };
 
@@ -286,6 +304,7 @@ struct data_table *finding_table(struct finding *f, const char *name, const char
                                  size_t n_columns, size_t n_rows);
 void finding_left_out(struct finding *f, const char *file, long line, const char *reason,
                       bool by_user);
+struct other_answer *finding_other_answer(struct finding *f, enum other_shots_kind which);
 struct operating_value *finding_operating(struct finding *f, const char *setting, enum dimension d);
 /* Flags that finding_finish raises for every study, for `explain`. */
 const struct flag_spec *finding_flags(size_t *n);

@@ -70,6 +70,9 @@ enum cell_kind { CELL_MISSING, CELL_VALUE, CELL_BELOW, CELL_ABOVE, CELL_TEXT };
 
 struct cell {
     enum cell_kind kind;
+    /* Of a cavity that the author left out of a shot that stays (long form): the kind would be
+     * this, and `value` holds it. Else CELL_MISSING. */
+    enum cell_kind left_out;
     double value;     /* canonical unit; the limit of a censored one */
     const char *text; /* as in the file, trimmed (never NULL; "" when empty) */
     long line;        /* physical line it stands on */

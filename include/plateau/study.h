@@ -48,7 +48,8 @@ const struct study *study_find(const char *name);
  * conditions the study found, and on the other tables of the trial (never on another study's
  * finding). Fails only where study->analyze does. The flags are notes and doubts, and no verdict
  * and no bound changes; but where a column cannot be in the unit that is written
- * (`unit-impossible`, a stop) the bounds are withdrawn. */
+ * (`unit-impossible`, a stop) the bounds are withdrawn. Where the author excluded rows, or shots
+ * are flagged as odd, the finding gets the other answers too. */
 enum errc study_run(const struct study *study, const struct trial *trial, const struct table *table,
                     struct finding *out, struct error *e) PL_MUST_CHECK;
 /* The shared flags, alphabetical, for `explain`. */

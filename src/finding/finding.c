@@ -149,6 +149,13 @@ struct operating_value *finding_operating(struct finding *f, const char *setting
     return o;
 }
 
+struct other_answer *finding_other_answer(struct finding *f, enum other_shots_kind which)
+{
+    struct other_answer *o = PUSH(f, other_answers);
+    *o = (struct other_answer){.which = which};
+    return o;
+}
+
 static void round_all(double *const *values, size_t n)
 {
     for (size_t i = 0; i < n; i++)

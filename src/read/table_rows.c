@@ -223,6 +223,10 @@ static void take_record(struct building *b, size_t record, struct cell *cells)
             have->text = cells[k].text;
             have->line = cells[k].line;
             have->repaired = true;
+            if (have->kind == CELL_MISSING) {
+                have->left_out = cells[k].kind;
+                have->value = cells[k].value;
+            }
         } else if (!drops_cavity(b, record)) {
             take_word(b, row, k, cells[k].text);
             merge_cell(b, have, &cells[k], record, k);

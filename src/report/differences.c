@@ -29,7 +29,7 @@ static void add_name(struct text *t, const char *s)
 static const char *label_of(struct arena *a, json_t *item)
 {
     static const char *const keys[] = {"study", "section", "key",  "setting", "name", "criterion",
-                                       "side",  "series",  "code", "column",  "file"};
+                                       "side",  "series",  "code", "column",  "file", "which"};
     struct text t;
     text_init(&t, a);
     for (size_t i = 0; i < PL_COUNT(keys); i++)

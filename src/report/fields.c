@@ -201,6 +201,14 @@ static const struct field options_list[] = {
 };
 TABLE(options, premises);
 
+static const struct field other_answer_list[] = {
+    F("decision", TEXT, other_answer, decision),   F("reason", TEXT, other_answer, reason),
+    F("rows_used", SIZE, other_answer, rows_used), F("shots", SIZE, other_answer, shots),
+    R("title", TEXT, other_answer, title),         R("verdict", VERDICT, other_answer, verdict),
+    R("which", OTHER_SHOTS, other_answer, which),
+};
+TABLE(other_answer, other_answer);
+
 static const struct field quantity_list[] = {
     F("high", NUMBER, quantity, high),
     F("level", NUMBER, quantity, level),
@@ -255,9 +263,10 @@ const char *const *field_words(enum field_type t)
     static const char *const sides[] = {"lower", "upper", NULL};
     static const char *const bounds[] = {"limit", "convention", NULL};
     static const char *const kinds[] = {"text", "quantity", "range", "limits", NULL};
+    static const char *const others[] = {"with excluded", "without odd", NULL};
     static const char *const *const words[] = {
         [FIELD_VERDICT] = verdicts,   [FIELD_FLAG_GRADE] = grades, [FIELD_BOUND_SIDE] = sides,
-        [FIELD_BOUND_GRADE] = bounds, [FIELD_FACT_KIND] = kinds,
+        [FIELD_BOUND_GRADE] = bounds, [FIELD_FACT_KIND] = kinds,   [FIELD_OTHER_SHOTS] = others,
     };
     return (size_t)t < PL_COUNT(words) ? words[t] : NULL;
 }

@@ -25,7 +25,8 @@ enum field_type {
     FIELD_FLAG_GRADE,
     FIELD_BOUND_SIDE,
     FIELD_BOUND_GRADE,
-    FIELD_FACT_KIND
+    FIELD_FACT_KIND,
+    FIELD_OTHER_SHOTS
 };
 
 struct field {
@@ -44,7 +45,7 @@ struct field_table {
 extern const struct field_table fields_bound, fields_column, fields_condition, fields_criterion,
     fields_expected, fields_fact, fields_file, fields_finding, fields_flag, fields_left_out,
     fields_model, fields_next_shot, fields_no_window, fields_operating, fields_options,
-    fields_quantity, fields_repair, fields_setting, fields_table;
+    fields_other_answer, fields_quantity, fields_repair, fields_setting, fields_table;
 
 /* The words of an enum field, by value; NULL ends them. NULL for other types. */
 const char *const *field_words(enum field_type t);

@@ -68,6 +68,10 @@ const char *html_place(struct arena *a, const char *file, long line);
 /* "95 %" */
 const char *html_percent(struct arena *a, double share);
 
+/* Of a quantity without its interval: "none", a chance in two digits, the rest by `decimals`. */
+const char *html_quantity_value(struct arena *a, const struct quantity *q,
+                                const struct display_unit *u, int decimals);
+
 /* ---- parts -------------------------------------------------------------------------------- */
 
 extern const char html_style[], html_style_media[]; /* the page; narrow screens and paper */

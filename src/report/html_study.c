@@ -7,6 +7,7 @@
 #include "report/html.h"
 #include "report/html_study.h"
 #include "report/layout.h"
+#include "report/sides.h"
 #include "report/svg.h"
 
 /* ---- criteria, quantities ------------------------------------------------------------------ */
@@ -131,17 +132,17 @@ static void criteria(struct html *g, const struct finding *f)
 }
 
 /* Without an interval four digits say enough; of the chance of a test two. */
-static const char *quantity_value(struct html *g, const struct quantity *q,
-                                  const struct display_unit *u, int decimals)
+const char *html_quantity_value(struct arena *a, const struct quantity *q,
+                                const struct display_unit *u, int decimals)
 {
     if (!isfinite(q->value))
         return "none";
     if (is_kind(q->name, "_p"))
-        return q->value < CHANCE_LEAST ? arena_printf(g->arena, "below %g", CHANCE_LEAST)
-                                       : number_text(g->arena, q->value, 2);
+        return q->value < CHANCE_LEAST ? arena_printf(a, "below %g", CHANCE_LEAST)
+                                       : number_text(a, q->value, 2);
     if (decimals >= 0)
-        return html_amount(g->arena, u, q->value, decimals);
-    return html_rounded(g->arena, u, q->value, 4);
+        return html_amount(a, u, q->value, decimals);
+    return html_rounded(a, u, q->value, 4);
 }
 
 static void quantities(struct html *g, const struct finding *f)
@@ -157,7 +158,7 @@ static void quantities(struct html *g, const struct finding *f)
         bool has_interval = !isnan(q->low) || !isnan(q->high);
         html_row_open(g, NULL);
         html_row_head(g, html_is_empty(q->title) ? layout_words(g->arena, q->name) : q->title);
-        html_number_cell(g, quantity_value(g, q, &u, decimals));
+        html_number_cell(g, html_quantity_value(g->arena, q, &u, decimals));
         html_plain_cell(g, html_interval(g->arena, &u, q->low, q->high, decimals));
         html_plain_cell(g, has_interval ? level_words(g->arena, q->level, q->sides) : "");
         html_cell(g, isfinite(q->value) || html_is_empty(q->reason)
@@ -338,8 +339,47 @@ static void rows(struct html *g, const struct finding *f)
         }
         html_raw(g, "</ul>\n");
     }
-    html_sentence(g, f->with_excluded);
-    html_sentence(g, f->without_odd);
+}
+
+/* ---- on other shots -------------------------------------------------------------------------- */
+
+static void side_cell(struct html *g, const struct sides_cell *c)
+{
+    html_cell_open(g, c->differs ? "differs" : NULL);
+    html_raw(g, c->differs ? "<span>\xe2\x89\xa0 " : "<span>");
+    if (c->is_verdict)
+        html_verdict(g, c->verdict, NULL);
+    else
+        html_text(g, c->text);
+    html_raw(g, "</span></td>");
+}
+
+static void other_answers(struct html *g, const struct finding *f)
+{
+    struct sides s;
+    html_sentence(g, sides_sentence(f, SHOTS_WITH_EXCLUDED));
+    html_sentence(g, sides_sentence(f, SHOTS_WITHOUT_ODD));
+    if (!sides_make(g->arena, g->premises, f, &s))
+        return;
+    const char **heads = ARENA_ARRAY(g->arena, const char *, s.n + 1);
+    heads[0] = "Result";
+    for (size_t k = 0; k < s.n; k++)
+        heads[k + 1] = html_capital(g->arena, s.heads[k]);
+    html_card_table_open(g, "sides", "Side by side: as used, and on other shots", heads, s.n + 1);
+    for (size_t i = 0; i < s.n_rows; i++) {
+        html_row_open(g, NULL);
+        html_row_head(g, s.rows[i].name);
+        for (size_t k = 0; k < s.n; k++)
+            side_cell(g, &s.rows[i].cells[k]);
+        html_row_close(g);
+    }
+    html_table_close(g);
+    html_raw(g,
+             s.n_differ > 0
+                 ? "<p class=\"quiet\">\xe2\x89\xa0 stands before what differs from the result as "
+                   "used, as far as digits are shown. Nothing is decided by the other "
+                   "columns.</p>\n"
+                 : "<p class=\"quiet\">Nothing differs, as far as digits are shown.</p>\n");
 }
 
 /* ---- figures --------------------------------------------------------------------------------- */
@@ -392,6 +432,7 @@ static void study(struct html *g, const struct finding *f)
     next_shots(g, f);
     operating_point(g, f);
     rows(g, f);
+    other_answers(g, f);
     html_raw(g, "</section>\n");
 }
 

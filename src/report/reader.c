@@ -189,6 +189,7 @@ static enum errc get_field(struct reader *r, json_t *o, const struct field *f, c
     case FIELD_BOUND_SIDE:
     case FIELD_BOUND_GRADE:
     case FIELD_FACT_KIND:
+    case FIELD_OTHER_SHOTS:
         return reader_word(r, v, f->type, at);
     }
     return ERR_SET(r->error, ERR_INTERNAL, "unknown kind of field");

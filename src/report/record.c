@@ -72,6 +72,7 @@ static void put_field(struct node *o, struct arena *a, const struct field *f, co
     case FIELD_BOUND_SIDE:
     case FIELD_BOUND_GRADE:
     case FIELD_FACT_KIND:
+    case FIELD_OTHER_SHOTS:
         node_put_text(o, f->key, field_words(f->type)[*(const unsigned *)at]);
         break;
     }
@@ -236,6 +237,14 @@ static void more_table(struct arena *a, struct node *o, const void *item)
     node_put(o, "rows", rows);
 }
 
+static void more_other_answer(struct arena *a, struct node *o, const void *item)
+{
+    const struct other_answer *x = item;
+    put_array(a, o, "quantities", &fields_quantity, x->quantities, x->n_quantities, NULL);
+    put_array(a, o, "criteria", &fields_criterion, x->criteria, x->n_criteria, NULL);
+    put_array(a, o, "bounds", &fields_bound, x->bounds, x->n_bounds, NULL);
+}
+
 static void more_finding(struct arena *a, struct node *o, const void *item)
 {
     const struct finding *f = item;
@@ -256,6 +265,8 @@ static void more_finding(struct arena *a, struct node *o, const void *item)
     put_array(a, o, "next_shots", &fields_next_shot, f->next_shots, f->n_next_shots, NULL);
     put_array(a, o, "tables", &fields_table, f->tables, f->n_tables, more_table);
     put_array(a, o, "left_out", &fields_left_out, f->left_out, f->n_left_out, NULL);
+    put_array(a, o, "other_answers", &fields_other_answer, f->other_answers, f->n_other_answers,
+              more_other_answer);
 }
 
 /* ---- window ---------------------------------------------------------------------------------- */

@@ -232,6 +232,14 @@ static enum errc read_operating_point(struct reader *r, json_t *o, struct findin
         f->cap_##what = f->n_##what;                                                               \
     } while (0)
 
+static enum errc more_other_answer(struct reader *r, json_t *o, void *item)
+{
+    struct other_answer *x = item;
+    TRY(reader_array(r, o, "quantities", &fields_quantity, &x->quantities, &x->n_quantities, NULL));
+    TRY(reader_array(r, o, "criteria", &fields_criterion, &x->criteria, &x->n_criteria, NULL));
+    return reader_array(r, o, "bounds", &fields_bound, &x->bounds, &x->n_bounds, NULL);
+}
+
 static enum errc more_finding(struct reader *r, json_t *o, void *item)
 {
     struct finding *f = item;
@@ -249,6 +257,7 @@ static enum errc more_finding(struct reader *r, json_t *o, void *item)
     GET(next_shots, next_shot, NULL);
     GET(tables, table, more_table);
     GET(left_out, left_out, NULL);
+    GET(other_answers, other_answer, more_other_answer);
     return ERR_NONE;
 }
 

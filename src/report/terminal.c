@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "report/layout.h"
+#include "report/sides.h"
 
 struct page {
     struct text *out;
@@ -406,6 +407,89 @@ static void next_shots(struct page *g)
         requests(g, g->analysis->window->next_shots, g->analysis->window->n_next_shots, &said);
 }
 
+/* ---- on other shots -------------------------------------------------------------------------- */
+
+static const char *side_text(struct page *g, const struct sides_cell *c)
+{
+    const char *s = layout_safe(g->arena, c->text);
+    return c->differs ? arena_printf(g->arena, "* %s", s) : s;
+}
+
+/* What is the same everywhere and no verdict or limit is only named. */
+static bool has_row(const struct sides *s, size_t i)
+{
+    return i < s->n_front || s->rows[i].differs;
+}
+
+static const char *names_of_same(struct page *g, const struct sides *s)
+{
+    struct text t;
+    text_init(&t, g->arena);
+    for (size_t i = 0; i < s->n_rows; i++)
+        if (!has_row(s, i))
+            text_addf(&t, "%s%s", t.length == 0 ? "The same: " : "; ",
+                      layout_safe(g->arena, s->rows[i].name));
+    return sentence(g->arena, t.s);
+}
+
+/* Where the table does not fit: each result with one line per column. */
+static void side_block(struct page *g, const struct sides *s, const char *const *head,
+                       const char *const *row)
+{
+    layout_paragraph(g->out, row[0], g->width, 2, 4);
+    for (size_t k = 1; k <= s->n; k++)
+        layout_paragraph(g->out, arena_printf(g->arena, "%s: %s", head[k], row[k]), g->width, 4, 6);
+}
+
+static void side_table(struct page *g, const struct sides *s)
+{
+    size_t n = s->n + 1, rows = 1;
+    struct layout_column columns[SIDES_MOST + 1] = {{.emphasis = LAYOUT_PLAIN}};
+    const char **cells = ARENA_ARRAY(g->arena, const char *, (s->n_rows + 1) * n);
+    cells[0] = "";
+    for (size_t k = 0; k < s->n; k++)
+        cells[k + 1] = layout_safe(g->arena, s->heads[k]);
+    for (size_t i = 0; i < s->n_rows; i++) {
+        if (!has_row(s, i))
+            continue;
+        const char **row = &cells[rows++ * n];
+        row[0] = layout_safe(g->arena, s->rows[i].name);
+        for (size_t k = 0; k < s->n; k++)
+            row[k + 1] = side_text(g, &s->rows[i].cells[k]);
+    }
+    size_t width = g->width < LAYOUT_NARROWEST ? LAYOUT_NARROWEST : (size_t)g->width;
+    bool fits = layout_fit(g->arena, columns, n, cells, rows, width);
+    for (size_t i = fits ? 0 : 1; i < rows; i++) {
+        for (size_t k = 0; k < n; k++)
+            columns[k].emphasis = i == 0 ? LAYOUT_DIM : LAYOUT_PLAIN;
+        if (fits)
+            layout_row(g->out, columns, n, &cells[i * n], g->color);
+        else
+            side_block(g, s, cells, &cells[i * n]);
+    }
+    layout_paragraph(g->out, names_of_same(g, s), g->width, 2, 2);
+    layout_paragraph(g->out,
+                     s->n_differ > 0 ? "* differs from the result as used, as far as digits are "
+                                       "shown."
+                                     : "Nothing differs, as far as digits are shown.",
+                     g->width, 2, 2);
+}
+
+static void other_answers(struct page *g, const struct finding *f)
+{
+    struct sides s;
+    bool table = sides_make(g->arena, g->premises, f, &s);
+    const char *said[] = {sides_sentence(f, SHOTS_WITH_EXCLUDED),
+                          sides_sentence(f, SHOTS_WITHOUT_ODD)};
+    if (!table && said[0] == NULL && said[1] == NULL)
+        return;
+    heading(g, arena_printf(g->arena, "%s, side by side", layout_safe(g->arena, f->title)));
+    for (size_t i = 0; i < PL_COUNT(said); i++)
+        layout_paragraph(g->out, sentence(g->arena, said[i]), g->width, 2, 4);
+    if (table)
+        side_table(g, &s);
+}
+
 void report_terminal(struct text *out, const struct analysis *a, const struct terminal_style *s)
 {
     struct text page;
@@ -422,6 +506,8 @@ void report_terminal(struct text *out, const struct analysis *a, const struct te
     criteria_with(&g, VERDICT_NOT_SHOWN, "Not shown");
     all_flags(&g);
     next_shots(&g);
+    for (size_t i = 0; i < a->n_findings; i++)
+        other_answers(&g, &a->findings[i]);
     if (!is_empty(s->report_path)) {
         /* on a line of its own, never broken, so that it can be copied */
         heading(&g, "Report");

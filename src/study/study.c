@@ -127,8 +127,8 @@ static void withdraw(struct finding *f)
     }
 }
 
-enum errc study_run(const struct study *study, const struct trial *trial, const struct table *table,
-                    struct finding *out, struct error *e)
+enum errc study_analyze(const struct study *study, const struct trial *trial,
+                        const struct table *table, struct finding *out, struct error *e)
 {
     TRY(study->analyze(trial, table, out, e));
     struct suspect s = {study, trial, table, out, out->arena, NULL};
@@ -143,5 +143,13 @@ enum errc study_run(const struct study *study, const struct trial *trial, const 
         suspect_order(&s, &k);
     }
     withdraw(out);
-    return study_without_odd(&s, e);
+    return ERR_NONE;
+}
+
+enum errc study_run(const struct study *study, const struct trial *trial, const struct table *table,
+                    struct finding *out, struct error *e)
+{
+    TRY(study_analyze(study, trial, table, out, e));
+    const struct suspect s = {study, trial, table, out, out->arena, NULL};
+    return study_other_answers(&s, e);
 }

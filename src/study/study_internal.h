@@ -50,8 +50,12 @@ void suspect_spread(struct suspect *s, const struct suspect_conditions *k); /* u
 void suspect_rows(struct suspect *s);   /* wrong units against rows of the same file */
 void suspect_files(struct suspect *s);  /* wrong units against other files and trial.ini */
 void suspect_weight(struct suspect *s); /* weights against the part weight of trial.ini */
-/* What the study says without the shots that are flagged as odd. Fails only where it does. */
-enum errc study_without_odd(struct suspect *s, struct error *e);
+/* study->analyze and the shared flags, without the other answers. */
+enum errc study_analyze(const struct study *study, const struct trial *trial,
+                        const struct table *table, struct finding *out, struct error *e);
+/* What the study says with the shots that the author left out, and without those that are flagged
+ * as odd. A study that refuses the other shots is no failure. */
+enum errc study_other_answers(const struct suspect *s, struct error *e);
 
 /* suspect_factors.c: factors that wrong units leave behind */
 struct suspect_factor {

@@ -205,24 +205,6 @@ static void note_criterion(struct cavity_balance *b, const char *name, const cha
 /* ---- the module
  * ----------------------------------------------------------------------------------- */
 
-static void note_with_excluded(struct cavity_balance *b)
-{
-    struct cavity_balance_data all;
-    cavity_balance_collect(b, true, false, &all);
-    if (all.n == b->data.n)
-        return;
-    size_t rows = all.n - b->data.n;
-    const struct imbalance *i = &cavity_balance_deciding(&all)->i;
-    double half = isnan(i->high) ? PL_NAN : (i->high - i->low) / 2.0;
-    const char *interval = isnan(i->high)
-                               ? "without an interval"
-                               : arena_printf(b->a, "%s interval %s", cavity_balance_confidence(b),
-                                              cavity_balance_span(b, i->low, i->high));
-    b->f->with_excluded =
-        arena_printf(b->a, "With the %zu shot%s you left out put back, the imbalance is %s (%s).",
-                     rows, rows == 1 ? "" : "s", cavity_balance_share(b, i->value, half), interval);
-}
-
 static enum errc analyze(const struct trial *trial, const struct table *table, struct finding *out,
                          struct error *e)
 {
@@ -254,7 +236,6 @@ static enum errc analyze(const struct trial *trial, const struct table *table, s
         cavity_balance_conditions(&b);
         cavity_balance_tables(&b);
         cavity_balance_figure(&b);
-        note_with_excluded(&b);
     }
     finding_finish(out);
     return ERR_NONE;

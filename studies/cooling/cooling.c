@@ -151,28 +151,10 @@ static void note_measure(struct cooling *c, struct cooling_measure *m)
         cooling_note_yield(c, m);
 }
 
-/* The study with the rows put back that people left out; `used`: there are such rows. */
-static enum errc put_back(const struct cooling *c, struct cooling *all, bool *used, struct error *e)
-{
-    *all = begin(c->trial, c->table, c->f);
-    *used = false;
-    struct error mixed = {.code = ERR_NONE}; /* rows of another age may be why they are left out */
-    if (cooling_load(all, true, false, &mixed) != ERR_NONE || all->n == c->n)
-        return ERR_NONE;
-    TRY(solve(all, e));
-    *used = true;
-    size_t rows = all->n - c->n;
-    c->f->with_excluded =
-        arena_printf(c->a, "With the %zu row%s you left out put back, the data give %s.", rows,
-                     rows == 1 ? "" : "s", cooling_outcome(all));
-    return ERR_NONE;
-}
-
 static enum errc analyze(const struct trial *trial, const struct table *table, struct finding *out,
                          struct error *e)
 {
-    struct cooling c = begin(trial, table, out), all;
-    bool put = false;
+    struct cooling c = begin(trial, table, out);
     TRY(cooling_load(&c, false, true, e));
     TRY(solve(&c, e));
     study_note_files(out, table);
@@ -190,8 +172,10 @@ static enum errc analyze(const struct trial *trial, const struct table *table, s
     cooling_check_slab(&c);
     cooling_price(&c);
     cooling_next_shots(&c);
-    TRY(put_back(&c, &all, &put, e));
-    cooling_figures(&c, put ? &all : NULL);
+    struct cooling all = begin(trial, table, out);
+    struct error mixed = {.code = ERR_NONE}; /* rows of another age may be why they are left out */
+    bool drawn = cooling_load(&all, true, false, &mixed) == ERR_NONE && all.n > c.n;
+    cooling_figures(&c, drawn ? &all : NULL);
     finding_finish(out);
     return ERR_NONE;
 }

@@ -176,7 +176,6 @@ const char *cooling_limits(const struct cooling *c, const struct cooling_measure
 const char *cooling_confidence(const struct cooling *c);
 const char *cooling_share_text(const struct cooling *c, double share);
 void cooling_decision(struct cooling *c);
-const char *cooling_outcome(const struct cooling *c);
 const char *cooling_because(const struct cooling *c, const struct cooling_limit *l);
 
 /* cooling_next.c */

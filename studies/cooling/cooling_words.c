@@ -238,10 +238,3 @@ void cooling_decision(struct cooling *c)
                          "%s.%s",
                          bound_text(c), why_it_decides(c), cooling_at(c));
 }
-
-const char *cooling_outcome(const struct cooling *c)
-{
-    if (c->decides == NULL)
-        return arena_printf(c->a, "no bound on the %s", cooling_axis(c));
-    return arena_printf(c->a, "a least %s of %s", cooling_axis(c), bound_text(c));
-}

@@ -369,25 +369,6 @@ static void note_runner(struct gate_freeze *g)
     }
 }
 
-static enum errc note_with_excluded(struct gate_freeze *g, struct error *e)
-{
-    struct gate_freeze_data all;
-    gate_freeze_collect(g, true, false, &all);
-    if (all.n == g->data.n)
-        return ERR_NONE;
-    struct math_blocks b;
-    struct plateau_answer r;
-    struct plateau_options o = g->options;
-    o.step = all.step;
-    math_blocks_make(g->a, all.x, all.y, all.n, &b);
-    TRY(plateau_find(g->a, &b, &o, &r, e));
-    size_t rows = all.n - g->data.n;
-    g->f->with_excluded =
-        arena_printf(g->a, "With the %zu row%s you left out put back, the data give %s.", rows,
-                     rows == 1 ? "" : "s", gate_freeze_outcome(g, &r));
-    return ERR_NONE;
-}
-
 /* ---- a gate that is meant to stay open
  * -------------------------------------------------------------- */
 
@@ -498,7 +479,7 @@ static enum errc analyze_shots(struct gate_freeze *g, struct error *e)
     gate_freeze_raise_flags(g);
     gate_freeze_next_shots(g);
     gate_freeze_figure(g);
-    return note_with_excluded(g, e);
+    return ERR_NONE;
 }
 
 static enum errc analyze(const struct trial *trial, const struct table *table, struct finding *out,

@@ -56,7 +56,6 @@ const char *gate_freeze_first_cause(const struct gate_freeze *g);
 void gate_freeze_criterion(struct gate_freeze *g, const struct math_blocks *b,
                            const struct plateau_answer *r, int cavity);
 void gate_freeze_next_shots(struct gate_freeze *g);
-const char *gate_freeze_outcome(const struct gate_freeze *g, const struct plateau_answer *r);
 
 /* gate_freeze_flags.c */
 enum { GATE_FREEZE_FLAGS = 17 };

@@ -135,24 +135,6 @@ static const char *not_reached_sentence(const struct gate_freeze *g)
         g->r.tolerance_raised ? next_sentence(g, "") : "Test longer hold times.");
 }
 
-const char *gate_freeze_outcome(const struct gate_freeze *g, const struct plateau_answer *r)
-{
-    switch (r->state) {
-    case PLATEAU_FOUND:
-    case PLATEAU_BRACKET_ONLY:
-        return arena_printf(g->a, "a freeze time %s", gate_freeze_time_span(g, r->low, r->high));
-    case PLATEAU_BEFORE_FIRST:
-        return "the full weight at every tested hold time";
-    case PLATEAU_OPEN:
-        return "a plateau with too few hold times beyond it";
-    case PLATEAU_UNDECIDED:
-        return "no plateau told from a slope";
-    case PLATEAU_NOT_REACHED:
-        break;
-    }
-    return "no plateau in the tested range";
-}
-
 void gate_freeze_decision(struct gate_freeze *g)
 {
     const struct plateau_answer *r = &g->r;

@@ -328,32 +328,6 @@ static void note_drops(struct pressure_drop *p)
     }
 }
 
-/* ---- rows the user left out, put back ------------------------------------------------------ */
-
-static void note_with_excluded(const struct pressure_drop *p)
-{
-    struct pressure_drop all = *p;
-    if (!pressure_drop_load(&all, true, false) || all.shots.n == p->shots.n)
-        return;
-    pressure_drop_scatter(&all);
-    pressure_drop_estimate_all(&all);
-    const struct pressure_drop_stage *s = &all.stages[all.deciding];
-    size_t rows = all.shots.n - p->shots.n;
-    const char *value =
-        isnan(all.use)
-            ? pressure_drop_pressure(&all, s->mean, (s->high - s->low) / 2.0)
-            : arena_printf(p->a, "%s of the available pressure",
-                           pressure_drop_share(&all, all.use, (all.use_high - all.use_low) / 2.0));
-    const char *interval =
-        isnan(s->low) ? "no interval"
-        : isnan(all.use)
-            ? interval_text(p->a, p->trial->display, DIM_PRESSURE, s->low, s->high)
-            : interval_text(p->a, p->trial->display, DIM_RATIO, all.use_low, all.use_high);
-    p->f->with_excluded =
-        arena_printf(p->a, "With the %zu row%s you left out put back, stage %s takes %s (%s).",
-                     rows, rows == 1 ? "" : "s", s->name, value, interval);
-}
-
 /* ---- the module ---------------------------------------------------------------------------- */
 
 static enum errc analyze(const struct trial *trial, const struct table *table, struct finding *out,
@@ -362,7 +336,7 @@ static enum errc analyze(const struct trial *trial, const struct table *table, s
     struct pressure_drop p = {.trial = trial, .table = table, .f = out, .a = out->arena};
     p.confidence = facts_number(&trial->facts, "report", "confidence", 0.95);
     pressure_drop_available(&p);
-    bool any = pressure_drop_load(&p, false, true);
+    bool any = pressure_drop_load(&p);
     if (pressure_drop_too_many(&p))
         return ERR_AT(e, ERR_INPUT, table->sources[0].name, 0,
                       "column stage holds %zu or more different texts; it has to name the few "
@@ -386,7 +360,6 @@ static enum errc analyze(const struct trial *trial, const struct table *table, s
         note_drops(&p);
         pressure_drop_next_shots(&p);
         pressure_drop_figure(&p);
-        note_with_excluded(&p);
     }
     finding_finish(out);
     return ERR_NONE;

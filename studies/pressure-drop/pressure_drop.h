@@ -70,7 +70,7 @@ struct pressure_drop_estimate {
 void pressure_drop_collect(struct pressure_drop *p, bool with_user_excluded, bool report,
                            struct pressure_drop_shots *out);
 /* Fills shots, blocks, stages; false when there is no usable shot. */
-bool pressure_drop_load(struct pressure_drop *p, bool with_user_excluded, bool report);
+bool pressure_drop_load(struct pressure_drop *p);
 /* What the blocks say of each stage. */
 void pressure_drop_fill_stages(struct pressure_drop *p);
 /* More different texts in the column than a flow path has stages. */

@@ -178,10 +178,10 @@ void pressure_drop_fill_stages(struct pressure_drop *p)
         fill_stage(p, i);
 }
 
-bool pressure_drop_load(struct pressure_drop *p, bool with_user_excluded, bool report)
+bool pressure_drop_load(struct pressure_drop *p)
 {
     p->n_gone = 0;
-    pressure_drop_collect(p, with_user_excluded, report, &p->shots);
+    pressure_drop_collect(p, false, true, &p->shots);
     if (p->shots.n == 0 || p->n_stages >= STAGES_MOST)
         return false;
     drop_empty_stages(p);

@@ -115,25 +115,6 @@ static enum errc solve(struct viscosity *v, struct error *e)
     return ERR_NONE;
 }
 
-static enum errc note_with_excluded(struct viscosity *v, struct error *e)
-{
-    struct viscosity all = *v;
-    viscosity_collect(v, true, false, &all.data);
-    if (all.data.n == v->data.n)
-        return ERR_NONE;
-    TRY(solve(&all, e));
-    size_t rows = all.data.n - v->data.n;
-    const char *result = "still no answer";
-    if (all.solved)
-        result = arena_printf(
-            v->a, "n = %s and a knee at %s", number_text(v->a, all.r.line.slope, 3),
-            all.r.state == VISC_KNEE_FOUND ? viscosity_time(v, all.r.sensitivity.value, PL_NAN)
-                                           : "no tested fill time");
-    v->f->with_excluded = arena_printf(v->a, "With the %zu row%s you left out put back: %s.", rows,
-                                       rows == 1 ? "" : "s", result);
-    return ERR_NONE;
-}
-
 static enum errc analyze(const struct trial *trial, const struct table *table, struct finding *out,
                          struct error *e)
 {
@@ -162,7 +143,6 @@ static enum errc analyze(const struct trial *trial, const struct table *table, s
     viscosity_raise_flags(&v);
     viscosity_next_shots(&v);
     viscosity_figures(&v);
-    TRY(note_with_excluded(&v, e));
     finding_finish(out);
     return ERR_NONE;
 }

@@ -194,6 +194,27 @@ done
 [ -s a.json ] && grep -q '"value": 4.' a.json && [ ! -s err ]
 ok 'an entry table says the same however a spreadsheet saves it'
 
+# What was excluded stands beside what was used, and it is what the study says of the whole table.
+mkdir sides whole
+cp "$root/tests/golden/excluded-and-odd/gate-freeze.csv" sides
+sed 's/,short of melt$/,/' sides/gate-freeze.csv >whole/gate-freeze.csv
+run analyze whole
+sides='{verdict, decision, rows_used, quantities, criteria, bounds}'
+jq -S ".studies[0] | $sides" whole/report/record.json >whole.json
+run analyze sides
+jq -S ".studies[0].other_answers[] | select(.which == \"with excluded\") | $sides" \
+    sides/report/record.json >put-back.json
+[ "$status" = 0 ] && [ -s put-back.json ] && cmp whole.json put-back.json &&
+    grep -q 'part weight flat .* not shown .* not shown .* \* met' out &&
+    grep -q 'caption>Side by side' sides/report/index.html &&
+    [ "$(grep -c 'answer is: ' sides/report/index.html)" = 0 ]
+ok 'excluded and odd shots: the answers stand side by side'
+grep -vF 'short of melt' sides/gate-freeze.csv | grep -v '^17,' >whole/gate-freeze.csv
+run analyze whole
+[ "$status" = 0 ] && ! grep -qi 'side by side' out whole/report/index.html &&
+    jq -e '.studies[0].other_answers == []' whole/report/record.json >/dev/null
+ok 'without such shots nothing stands beside the answer'
+
 # Three decimals, semicolons: the line that `new --decimal` writes tells 4.197 from four thousand.
 run new marked --decimal point
 awk -F';' -v OFS=';' '!/^[0-9]/ { print; next } { $3 = sprintf("%.3f", 4.2 - 0.4 * exp(-1.3 * $2)); print }' \

@@ -347,6 +347,8 @@ void sample_analysis_not_frozen(struct arena *a, struct analysis *out)
         "No hold time can be recommended: weight is still rising at 9 s, the longest time "
         "tested.";
     f->n_bounds = 0;
+    f->n_other_answers = 0;
+    f->with_excluded = NULL;
     f->quantities[0].value = NAN;
     f->quantities[0].high = INFINITY;
     f->quantities[0].reason = "no plateau in the tested range";

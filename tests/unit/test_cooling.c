@@ -511,7 +511,7 @@ static void excluded_rows_are_weighed_up(void **state)
     assert_int_equal(f.rows_used, ROWS - 1);
     assert_int_equal(f.n_left_out, 1);
     assert_string_equal(f.left_out[0].reason, "dropped");
-    assert_says(f.with_excluded, "With the 1 row you left out put back");
+    assert_says(f.with_excluded, "With the excluded shot (line 24) the answer is");
     assert_int_equal(f.figures[0].n_series, 2);
     assert_int_equal(f.figures[0].series[1].role, SERIES_EXCLUDED);
 }

@@ -390,6 +390,7 @@ static void test_broken_records_are_refused(void **state)
     };
     struct analysis x;
     sample_analysis(arena, &x);
+    sample_findings(&x)->n_other_answers = 0; /* it has the same keys */
     const char *good = written(&x);
     for (size_t i = 0; i < PL_COUNT(cases); i++) {
         const char *bad = replaced(good, cases[i].from, cases[i].to);

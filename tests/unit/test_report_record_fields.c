@@ -95,11 +95,10 @@ static void same_criterion(const struct criterion *g, const struct criterion *w)
     assert_lre(g->level, w->level, 10);
 }
 
-static void same_numbers(const struct finding *got, const struct finding *want)
+static void same_quantities(const struct quantity *got, const struct quantity *want, size_t n)
 {
-    assert_int_equal(got->n_quantities, want->n_quantities);
-    for (size_t i = 0; i < want->n_quantities; i++) {
-        const struct quantity *g = &got->quantities[i], *w = &want->quantities[i];
+    for (size_t i = 0; i < n; i++) {
+        const struct quantity *g = &got[i], *w = &want[i];
         same_text(g->name, w->name);
         same_text(g->title, w->title);
         same_text(g->method, w->method);
@@ -112,6 +111,12 @@ static void same_numbers(const struct finding *got, const struct finding *want)
         assert_near(g->high, w->high, 1e-10, 0);
         assert_near(g->level, w->level, 1e-10, 0);
     }
+}
+
+static void same_numbers(const struct finding *got, const struct finding *want)
+{
+    assert_int_equal(got->n_quantities, want->n_quantities);
+    same_quantities(got->quantities, want->quantities, want->n_quantities);
     assert_int_equal(got->n_criteria, want->n_criteria);
     for (size_t i = 0; i < want->n_criteria; i++)
         same_criterion(&got->criteria[i], &want->criteria[i]);
@@ -226,6 +231,29 @@ static void same_rest(const struct finding *got, const struct finding *want)
     }
 }
 
+static void same_other_answers(const struct finding *got, const struct finding *want)
+{
+    assert_int_equal(got->n_other_answers, want->n_other_answers);
+    for (size_t i = 0; i < want->n_other_answers; i++) {
+        const struct other_answer *g = &got->other_answers[i], *w = &want->other_answers[i];
+        same_text(g->title, w->title);
+        same_text(g->decision, w->decision);
+        same_text(g->reason, w->reason);
+        assert_int_equal(g->which, w->which);
+        assert_int_equal(g->shots, w->shots);
+        assert_int_equal(g->rows_used, w->rows_used);
+        assert_int_equal(g->verdict, w->verdict);
+        assert_int_equal(g->n_quantities, w->n_quantities);
+        same_quantities(g->quantities, w->quantities, w->n_quantities);
+        assert_int_equal(g->n_criteria, w->n_criteria);
+        for (size_t k = 0; k < w->n_criteria; k++)
+            same_criterion(&g->criteria[k], &w->criteria[k]);
+        assert_int_equal(g->n_bounds, w->n_bounds);
+        for (size_t k = 0; k < w->n_bounds; k++)
+            same_bound(&g->bounds[k], &w->bounds[k]);
+    }
+}
+
 static void same_tables(const struct finding *got, const struct finding *want)
 {
     assert_int_equal(got->n_tables, want->n_tables);
@@ -253,6 +281,12 @@ static void test_every_field_of_a_finding(void **state)
     (void)state;
     struct analysis x, again;
     sample_analysis(arena, &x);
+    struct finding *of = sample_findings(&x);
+    *finding_other_answer(of, SHOTS_WITHOUT_ODD) =
+        (struct other_answer){.which = SHOTS_WITHOUT_ODD,
+                              .title = "without the shot that stands off (line 13)",
+                              .shots = 1,
+                              .reason = "parts of two ages cannot be compared"};
     read_back(written(&x), &again);
     assert_int_equal(again.n_findings, x.n_findings);
     for (size_t i = 0; i < x.n_findings; i++) {
@@ -271,6 +305,7 @@ static void test_every_field_of_a_finding(void **state)
         same_models(g, w);
         same_rest(g, w);
         same_tables(g, w);
+        same_other_answers(g, w);
         assert_int_equal(g->n_figures, 0);
         assert_ptr_equal(g->arena, arena);
     }

@@ -478,7 +478,7 @@ static void excluded_shots_stay_visible(void **state)
     assert_int_equal(f.n_left_out, 1);
     assert_string_equal(f.left_out[0].reason, "nozzle was cold");
     assert_true(f.left_out[0].by_user);
-    assert_non_null(strstr(f.with_excluded, "With the 1 row you left out put back: n = "));
+    assert_non_null(strstr(f.with_excluded, "With the excluded shot (line 6) the answer is"));
     arena_free(a);
 }
 
