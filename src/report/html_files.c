@@ -210,7 +210,7 @@ static void reading(struct html *g, const struct premises_file *f)
     fact_line(g, "Units row", f->units_line);
     fact_row(g, "Units", f->units);
     fact_row(g, "Rows",
-             arena_printf(g->arena, "%zu read, %zu used, %zu left out", f->rows_read, f->rows_used,
+             arena_printf(g->arena, "%zu read, %zu kept, %zu left out", f->rows_read, f->rows_used,
                           f->rows_left_out));
     fact_row(g, "Above the header", joined(g->arena, f->preamble, f->n_preamble));
     fact_row(g, "Columns nobody reads", joined(g->arena, f->unused, f->n_unused));

@@ -54,7 +54,7 @@ static void rows(struct sheet *g, const struct premises_file *f)
         paragraph(g, arena_printf(g->arena, "%zu row%s read, none analyzed because of the errors",
                                   f->rows_read, f->rows_read == 1 ? "" : "s"));
     else
-        paragraph(g, arena_printf(g->arena, "%zu row%s read, %zu used, %zu left out", f->rows_read,
+        paragraph(g, arena_printf(g->arena, "%zu row%s read, %zu kept, %zu left out", f->rows_read,
                                   f->rows_read == 1 ? "" : "s", f->rows_used, f->rows_left_out));
 }
 

@@ -194,6 +194,17 @@ done
 [ -s a.json ] && grep -q '"value": 4.' a.json && [ ! -s err ]
 ok 'an entry table says the same however a spreadsheet saves it'
 
+# The reader keeps rows; whether they can be used the study says, and without readings they cannot.
+mkdir cold
+printf '[dimensions]\nlength = 62.28..62.52 mm\n' >cold/trial.ini
+printf 'cooling_time [s],length [mm]\n5,\n7,\n9,\n' >cold/cooling.csv
+run check cold
+[ "$status" = 0 ] && grep -qx '  3 rows read, 3 kept, 0 left out' out && ! grep -qw used out
+ok 'check: rows without a reading are kept, not used'
+run analyze cold
+[ "$status" = 0 ] && jq -e '.studies[0].rows_used == 0' cold/report/record.json >/dev/null
+ok 'analyze: rows without a reading are not used'
+
 # What was excluded stands beside what was used, and it is what the study says of the whole table.
 mkdir sides whole
 cp "$root/tests/golden/excluded-and-odd/gate-freeze.csv" sides

@@ -223,7 +223,7 @@ static void test_reading(void **state)
              "  UTF-8 with byte order mark, separator semicolon, decimal mark comma, one\n"
              "    column, header in line 3, units in line 4\n"
              "  units: hold_time s, weight g\n"
-             "  26 rows read, 23 used, 3 left out\n"
+             "  26 rows read, 23 kept, 3 left out\n"
              "  above the header: \"Freeze study, night shift\"\n"
              "  columns that no study reads: \"Operator\"\n"
              "  changed or assumed to read it:\n"
@@ -239,7 +239,7 @@ static void test_reading(void **state)
              "  Windows-1252, separator comma, decimal mark point, one column, header in line\n"
              "    1\n"
              "  units: hold_pressure bar, melt_temperature degC\n"
-             "  30 rows read, 30 used, 0 left out\n"
+             "  30 rows read, 30 kept, 0 left out\n"
              "\n"
              "To be analyzed: gate-freeze, hold-window.\n"
              "CSV files of the folder that no study reads: notes.csv.\n");

@@ -299,7 +299,7 @@ static void test_how_the_files_were_read(void **state)
     const char *s = words(f->arena, part(f->arena, page(f), "id=\"reading\"", "id=\"cautions\""));
     ASSERT_ORDER(s, "Encoding UTF-8 with byte order mark", "Separator semicolon",
                  "Decimal mark comma", "Header line 3", "Units row line 4",
-                 "26 read, 23 used, 3 left out", "Freeze study, night shift", "Operator",
+                 "26 read, 23 kept, 3 left out", "Freeze study, night shift", "Operator",
                  "The decimal mark is a comma. 52 5, 6, 7, ... decimal-comma", "Units row none",
                  "Nothing was repaired", "Files in the folder that no study reads: notes.csv.",
                  "time_step 0.1 s 6");
