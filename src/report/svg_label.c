@@ -95,22 +95,28 @@ static void leader(struct svg_plot *p, const struct svg_box *b, double x, double
     text_add(p->out, "/>\n");
 }
 
-/* Places the label or notes it; a rule's may be cut, others are rather noted whole. */
-static void label(struct svg_plot *p, const char *kind, const struct spots *s, long ink_most,
-                  const struct svg_note *note)
+/* Places the label, if there is room; a rule's may be cut, others are rather noted whole. */
+static bool is_placed(struct svg_plot *p, const char *kind, const struct spots *s, long ink_most,
+                      const struct svg_note *note)
 {
     const char *full = note->text;
     const char *text = svg_fitted(p->arena, full, LABEL_WIDEST);
     bool whole = svg_text_width(text) >= svg_text_width(full) || note->sample == SAMPLE_RULE;
     size_t best = 0;
-    if (!whole || !best_spot(p, s, text, ink_most, &best)) {
-        svg_note_add(p, note);
-        return;
-    }
+    if (!whole || !best_spot(p, s, text, ink_most, &best))
+        return false;
     struct svg_box b = svg_text_box(s->x[best], s->y[best], text);
     if (isfinite(s->to_x[best]))
         leader(p, &b, s->to_x[best], s->to_y[best]);
     svg_text_at(p, kind, s->x[best], s->y[best], text, full);
+    return true;
+}
+
+static void label(struct svg_plot *p, const char *kind, const struct spots *s, long ink_most,
+                  const struct svg_note *note)
+{
+    if (!is_placed(p, kind, s, ink_most, note))
+        svg_note_add(p, note);
 }
 
 /* Right, left, above, below a place. */
@@ -297,19 +303,152 @@ static void spots_along(struct svg_plot *p, struct spots *s, const double *x, co
     }
 }
 
+/* ---- curves -------------------------------------------------------------------------------- */
+
+#define CURVE_END 0.25 /* of a curve, in which its label stands if it can */
+#define CURVE_APART 12.0
+#define CURVE_SPOTS 12 /* points that labels are tried at */
+
+static bool curve_point(const struct svg_plot *p, const struct curve *c, size_t i, double *x,
+                        double *y)
+{
+    if (!svg_scale_inside(&p->x, c->x[i]) || !svg_scale_inside(&p->y, c->y[i]))
+        return false;
+    *x = svg_scale_at(&p->x, c->x[i]);
+    *y = svg_scale_at(&p->y, c->y[i]);
+    return true;
+}
+
+/* From a place in the drawing to the curve. */
+static double distance_to(const struct svg_plot *p, const struct curve *c, double x, double y)
+{
+    double least = INFINITY;
+    for (size_t i = 0; i + 1 < c->n; i++) {
+        double x0 = svg_scale_at(&p->x, c->x[i]), y0 = svg_scale_at(&p->y, c->y[i]);
+        double dx = svg_scale_at(&p->x, c->x[i + 1]) - x0;
+        double dy = svg_scale_at(&p->y, c->y[i + 1]) - y0, length = dx * dx + dy * dy;
+        double along = length > 0.0 ? ((x - x0) * dx + (y - y0) * dy) / length : 0.0;
+        along = fmax(0.0, fmin(1.0, along));
+        least = fmin(least, hypot(x - x0 - along * dx, y - y0 - along * dy));
+    }
+    return least;
+}
+
+/* To the nearest of all other curves. */
+static double distance_to_others(const struct svg_plot *p, const struct curve *c, double x,
+                                 double y)
+{
+    double least = INFINITY;
+    for (size_t i = 0; i < p->figure->n_curves; i++)
+        if (&p->figure->curves[i] != c)
+            least = fmin(least, distance_to(p, &p->figure->curves[i], x, y));
+    return least;
+}
+
+static const struct curve *fitted_curve(const struct svg_plot *p)
+{
+    for (size_t i = 0; i < p->figure->n_curves; i++)
+        if (p->figure->curves[i].role == CURVE_FIT && !is_empty(p->figure->curves[i].label))
+            return &p->figure->curves[i];
+    return NULL;
+}
+
+static bool lies_on(const struct svg_plot *p, const struct curve *c, const struct curve *fit)
+{
+    for (size_t i = 0; i < c->n; i++) {
+        double x, y;
+        if (curve_point(p, c, i, &x, &y) && distance_to(p, fit, x, y) >= CURVE_APART)
+            return false;
+    }
+    return true;
+}
+
+/* Near the right end, with a thin line where there is no room; else anywhere along it. */
+static void fit_label(struct svg_plot *p, const struct curve *c)
+{
+    const struct svg_note note = {c->label, SAMPLE_CURVE, (int)c->role, NULL};
+    struct spots s = {.n = 0};
+    double width = fitted_width(p, c->label), x, y;
+    size_t seen = 0, end = 0;
+    for (size_t i = 0; i < c->n; i++)
+        seen += curve_point(p, c, i, &x, &y);
+    size_t most = 1 + (size_t)(CURVE_END * (double)seen), step = 1 + most / CURVE_SPOTS;
+    for (size_t i = c->n; i > 0 && end < most; i--) {
+        if (!curve_point(p, c, i - 1, &x, &y) || end++ % step != 0)
+            continue;
+        spots_around(&s, x, y, width, 8.0);
+        spots_apart(&s, x, y, width);
+    }
+    if (is_placed(p, "curve-label", &s, INK_LITTLE, &note))
+        return;
+    s.n = 0;
+    spots_along(p, &s, c->x, c->y, c->n, width);
+    label(p, "curve-label", &s, INK_LITTLE, &note);
+}
+
+/* A label with its thin line crosses no other curve. */
+static bool crosses_none(const struct svg_plot *p, const struct curve *c, const struct spots *s,
+                         size_t i, double width)
+{
+    double x = s->x[i] + width / 2.0, y = s->y[i] - 0.3 * SVG_FONT;
+    for (int k = 1; k <= 8; k++) {
+        double at_x = s->to_x[i] + (x - s->to_x[i]) * k / 8.0;
+        double at_y = s->to_y[i] + (y - s->to_y[i]) * k / 8.0;
+        if (distance_to_others(p, c, at_x, at_y) < CURVE_APART / 3.0)
+            return false;
+    }
+    return true;
+}
+
+/* Where the curve is apart from all others, at the end of a thin line. */
+static void candidate_label(struct svg_plot *p, const struct curve *c)
+{
+    struct spots s = {.n = 0};
+    double width = fitted_width(p, c->label), x, y;
+    size_t step = 1 + c->n / CURVE_SPOTS;
+    for (size_t i = c->n; i > 0; i -= i > step ? step : i) {
+        if (!curve_point(p, c, i - 1, &x, &y) || distance_to_others(p, c, x, y) < CURVE_APART)
+            continue;
+        size_t first = s.n, kept = s.n;
+        spots_apart(&s, x, y, width);
+        for (size_t k = first; k < s.n; k++)
+            if (crosses_none(p, c, &s, k, width)) {
+                s.x[kept] = s.x[k];
+                s.y[kept] = s.y[k];
+                s.to_x[kept] = s.to_x[k];
+                s.to_y[kept++] = s.to_y[k];
+            }
+        s.n = kept;
+    }
+    label(p, "curve-label", &s, INK_LITTLE,
+          &(struct svg_note){c->label, SAMPLE_CURVE, (int)c->role, NULL});
+}
+
+/* Curves that cannot be told from the one that fits best are named together. */
 static void curve_labels(struct svg_plot *p)
 {
-    for (int pass = 1; pass >= 0; pass--)
-        for (size_t i = 0; i < p->figure->n_curves; i++) {
-            const struct curve *c = &p->figure->curves[i];
-            if (is_empty(c->label) || (c->role == CURVE_FIT) != (pass == 1) || p->x.empty)
-                continue;
-            struct spots s = {.n = 0};
-            spots_along(p, &s, c->x, c->y, c->n, fitted_width(p, c->label));
-            label(p, "curve-label", &s, INK_LITTLE,
-                  &(struct svg_note){c->label, SAMPLE_CURVE, (int)c->role, NULL});
-        }
+    const struct curve *fit = fitted_curve(p);
+    struct text close;
+    text_init(&close, p->arena);
+    for (size_t i = 0; i < p->figure->n_curves && !p->x.empty; i++)
+        if (p->figure->curves[i].role == CURVE_FIT && !is_empty(p->figure->curves[i].label))
+            fit_label(p, &p->figure->curves[i]);
+    for (size_t i = 0; i < p->figure->n_curves && !p->x.empty; i++) {
+        const struct curve *c = &p->figure->curves[i];
+        if (c->role == CURVE_FIT || is_empty(c->label))
+            continue;
+        if (fit == NULL || !lies_on(p, c, fit))
+            candidate_label(p, c);
+        else if (close.length == 0)
+            text_addf(&close, "close to the %s: %s", fit->label, c->label);
+        else
+            text_addf(&close, ", %s", c->label);
+    }
+    if (close.length > 0)
+        svg_note_add(p, &(struct svg_note){close.s, SAMPLE_CURVE, CURVE_CANDIDATE, NULL});
 }
+
+/* ---- bands and series ----------------------------------------------------------------------- */
 
 static void band_labels(struct svg_plot *p)
 {

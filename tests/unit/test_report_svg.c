@@ -613,6 +613,41 @@ static void test_hostile_text_is_escaped(void **state)
     assert_non_null(strstr(svg, "id=\"x_y__z\""));
 }
 
+/* Of curves that lie on one another the best is named at its end; one that is apart at a line. */
+static void test_curves_that_coincide_are_named_together(void **state)
+{
+    struct fixture *f = *state;
+    enum { N = 60 };
+    static const double more[4] = {0.0, 0.004, -0.004, -0.3};
+    double x[N], y[4][N];
+    for (size_t i = 0; i < N; i++)
+        for (size_t k = 0; k < 4; k++) {
+            x[i] = 10.0 * (double)i / (N - 1);
+            y[k][i] = 1.0 - exp(-x[i] / 2.0) + more[k] * x[i] / 10.0;
+        }
+    struct curve c[4] = {{"twin", CURVE_CANDIDATE, N, x, y[1]},
+                         {"best", CURVE_FIT, N, x, y[0]},
+                         {"second twin", CURVE_CANDIDATE, N, x, y[2]},
+                         {"lone curve", CURVE_CANDIDATE, N, x, y[3]}};
+    struct figure g = plain(x, y[0], 1);
+    g.curves = c;
+    g.n_curves = 4;
+    const char *svg = drawn(f, &g, true);
+    assert_labels_apart(f->arena, svg);
+    assert_int_equal(count_labels(f->arena, svg, "note", "close to the best: twin, second twin"),
+                     1);
+    assert_int_equal(count(svg, "class=\"curve-label\""), 2);
+    assert_int_equal(count_labels(f->arena, svg, "curve-label", "lone curve"), 1);
+    assert_int_equal(count(svg, "class=\"leader\""), 1);
+    size_t n, best = 0;
+    struct label *l = labels(f->arena, svg, &n);
+    while (best < n && strcmp(l[best].text, "best") != 0)
+        best++;
+    assert_true(best < n && l[best].x > 0.75 * 480.0 - l[best].width);
+    g.n_curves = 2; /* no other is apart: nothing is named in the plot but the best */
+    assert_int_equal(count(drawn(f, &g, true), "class=\"curve-label\""), 1);
+}
+
 /* Ten thousand shots: the drawing grows in proportion, and is done at once. */
 static void test_many_points(void **state)
 {
@@ -657,6 +692,7 @@ int main(void)
         CASE(test_one_value_has_an_axis),
         CASE(test_small_numbers_carry_a_power_of_ten),
         CASE(test_hostile_text_is_escaped),
+        CASE(test_curves_that_coincide_are_named_together),
         CASE(test_many_points),
     };
     return cmocka_run_group_tests_name("report: svg", tests, NULL, NULL);
