@@ -248,10 +248,12 @@ double math_even_scale(size_t i, size_t d, size_t n, double dof);
 int math_shots(size_t i);
 
 #define MATH_PROMISE_KEPT 1.6 /* nine in ten follow-ups end within this many times the promise */
+#define MATH_NARROWS 0.9      /* a half-width above this share of today's is not worth a promise */
 #define MATH_DECIDED 0.75     /* share of follow-ups that more shots must decide to be named */
 /* What may be promised of n follow-ups' half-widths (sorted for it, INFINITY where none is closed):
- * the median, moved by at most a fifth so that nine in ten stay within MATH_PROMISE_KEPT times of
- * it; NAN where they scatter more than that. */
+ * the median, moved by at most a fifth so that nineteen in twenty stay within MATH_PROMISE_KEPT
+ * times of it (what is drawn knows only the fitted curves; the truth keeps nine in ten); NAN where
+ * they scatter more than that. */
 double math_promise(double *half, size_t n);
 
 /* One more round of all conditions, told from the interval there is. */
@@ -292,7 +294,8 @@ void plateau_forecast(const struct math_blocks *blocks, const struct plateau_opt
                       const struct plateau_answer *answer, const struct plateau_plan *plan,
                       struct plateau_forecast *out);
 /* Least number of further shots at each of the n settings that decides the verdict in at least
- * MATH_DECIDED of the follow-ups, of those of math_shots; -1: none of them.
+ * MATH_DECIDED of the follow-ups, of those of math_shots up to 20; -1: none of them. (Where
+ * conditions scatter, more shots of one condition hardly help; where they do not, 20 are plenty.)
  * Not for a verdict that is decided. */
 int plateau_shots_to_decide(const struct math_blocks *blocks, const struct plateau_options *options,
                             const struct plateau_answer *answer, const double *at, size_t n);

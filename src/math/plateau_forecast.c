@@ -8,6 +8,8 @@
 #define DRAWS 60
 #define DRAWS_REFITTED 12 /* where every follow-up has to be fitted from the start */
 #define PARAMETERS 5
+#define MOST_SHOTS 20
+#define SCATTER_DRAWN 1000 /* dimension of the draws: above those of the settings */
 
 /* ---- a family, ready for further blocks -------------------------------------------------------
  */
@@ -29,7 +31,9 @@ struct ahead {
     const struct plateau_plan *plan;
     struct ahead_family family[FAMILY_N];
     double shot, block; /* variances */
-    double widen;       /* of the curve's standard error, where conditions scatter */
+    double mean,
+        dof;      /* variance of a condition's mean around the curve, times its shots; 0: none */
+    double widen; /* of the curve's standard error, where conditions scatter */
     double x0;
     double t[2][6]; /* quantiles; the same for all follow-ups of a plan */
 };
@@ -81,9 +85,10 @@ static bool prepare(struct ahead *s)
     if (s->r->best >= 0) {
         const struct family_fit *f = &s->r->family[s->r->best];
         double rows = f->rss / ((double)s->b->n_rows - (double)f->p);
-        double means = f->rss_means / ((double)s->b->n_blocks - (double)f->p);
-        if (rows > 0.0 && means > rows)
-            s->widen = sqrt(means / rows);
+        s->dof = (double)s->b->n_blocks - (double)f->p;
+        s->mean = f->rss_means / s->dof;
+        if (rows > 0.0 && s->mean > rows)
+            s->widen = sqrt(s->mean / rows);
     }
     return true;
 }
@@ -131,10 +136,21 @@ static double without_curve(const struct ahead *s, double x, double u, double z)
     return b->group_mean[g - 1] + u * (b->group_mean[g] - b->group_mean[g - 1]);
 }
 
+/* How conditions scatter is known from few of them: drawn as well, from what their means say. */
+static double block_variance(const struct ahead *s, size_t i, size_t draws)
+{
+    if (!(s->dof > 0.0) || !(s->mean > 0.0))
+        return s->block;
+    double scale = math_even_scale(i, SCATTER_DRAWN, draws, s->dof);
+    double n0 = (double)s->b->n_rows / (double)s->b->n_blocks;
+    return fmax(0.0, (scale * scale * s->mean - s->shot) / n0);
+}
+
 static void draw(const struct ahead *s, size_t i, size_t draws, struct math_block *out)
 {
     const struct family_fit *f = family_at(s->r, math_even_point(i, 1, draws));
     double off_curve = math_even_normal(i, 2, draws) * s->widen;
+    double block = block_variance(s, i, draws);
     for (size_t j = 0; j < s->plan->n; j++) {
         double x = s->plan->at[j], n = (double)s->plan->shots;
         double z = math_even_normal(i, j == 0 ? 0 : 2 * j + 1, draws);
@@ -142,7 +158,7 @@ static void draw(const struct ahead *s, size_t i, size_t draws, struct math_bloc
                           ? family_value(f, x, s->x0) + off_curve * family_value_se(f, x, s->x0)
                           : without_curve(s, x, math_even_point(i, 2 * j + 4, draws),
                                           math_even_normal(i, 2 * j + 4, draws));
-        mean += z * sqrt(s->block + s->shot / n);
+        mean += z * sqrt(block + s->shot / n);
         out[j] = (struct math_block){
             .x = x, .n = (size_t)s->plan->shots, .mean = mean, .ss = (n - 1.0) * s->shot};
     }
@@ -302,7 +318,7 @@ void plateau_forecast(const struct math_blocks *blocks, const struct plateau_opt
 int plateau_shots_to_decide(const struct math_blocks *blocks, const struct plateau_options *options,
                             const struct plateau_answer *answer, const double *at, size_t n)
 {
-    for (size_t i = 0; math_shots(i) > 0; i++) {
+    for (size_t i = 0; math_shots(i) > 0 && math_shots(i) <= MOST_SHOTS; i++) {
         struct plateau_plan plan = {at, n, math_shots(i)};
         struct plateau_forecast f;
         plateau_forecast(blocks, options, answer, &plan, &f);

@@ -9,7 +9,6 @@
 #include "math/plateau_internal.h"
 
 #define MOST_CANDIDATES 400
-#define NARROWS 0.97     /* less is not worth a promise */
 #define NARROWS_WELL 0.8 /* enough to look no further */
 
 static double to_step(double x, double step)
@@ -184,7 +183,7 @@ static struct plateau_next sharpen(const struct math_blocks *b, const struct pla
         struct plateau_forecast f;
         plateau_forecast(b, o, a, &plan, &f);
         /* what one family alone gains is lost when others come back into play */
-        bool narrows = p.kind != NEXT_OPTIMAL && f.half_width <= NARROWS * now;
+        bool narrows = p.kind != NEXT_OPTIMAL && f.half_width <= MATH_NARROWS * now;
         if (best.kind != NEXT_NONE && !(narrows && f.half_width < least))
             continue;
         best = p;

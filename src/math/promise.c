@@ -54,7 +54,7 @@ double math_promise(double *half, size_t n)
     if (n == 0)
         return PL_NAN;
     double middle = math_median(half, n); /* sorts */
-    double most = half[(9 * n + 9) / 10 - 1];
+    double most = half[(19 * n + 19) / 20 - 1];
     if (!isfinite(middle) || !isfinite(most))
         return PL_NAN;
     double promise = fmin(fmax(middle, most / MATH_PROMISE_KEPT), MOVED * middle);

@@ -255,8 +255,8 @@ const char *layout_more_shots(struct arena *a, const struct criterion *c)
     if (c->shots_to_decide == SHOTS_NOT_KNOWN)
         return " How many more shots would decide this is not known before shots are repeated.";
     if (c->shots_to_decide < 0)
-        return " More shots at the same settings will hardly decide this; move the setting or mend "
-               "the cause.";
+        return " No number of further shots at the same settings promises to decide this; move the "
+               "setting or mend the cause.";
     if (c->shots_to_decide == 0)
         return "";
     return arena_printf(a, " %d more shot%s per condition would probably decide this.",

@@ -9,7 +9,6 @@
 #define RECOVERY_ROOM                                                                              \
     0.5 /* s; the screw must have recovered; common practice, no published source */
 #define SAME 1e-9
-#define NARROWS 0.97 /* less is not worth a promise */
 
 /* The tested setting with this closed time, or NULL. */
 static const struct cooling_setting *setting_at(const struct cooling *c, double x)
@@ -200,7 +199,7 @@ static void midway(struct cooling *c, const struct cooling_limit *l, const char 
     double at = below + (above - below) / 2.0, now = (l->high - l->low) / 2.0;
     double then = half_width_then(c, l, at, now);
     const char *promise = NULL;
-    if (then <= NARROWS * now)
+    if (then <= MATH_NARROWS * now)
         promise = arena_printf(c->a, "+-%s becomes about +-%s", cooling_time(c, now, then),
                                cooling_time(c, then, then));
     else

@@ -8,7 +8,6 @@
 
 #define SHOTS_PER_STAGE 3
 #define FAR 5.0        /* half widths */
-#define NARROWS 0.97   /* less is not worth a promise */
 #define SHOTS_WORTH 12 /* more than that in one sitting is not asked for */
 
 const char *pressure_drop_pressure(const struct pressure_drop *p, double v, double half_width)
@@ -225,7 +224,7 @@ static void promise(struct pressure_drop *p, struct next_shot *s, double then)
 {
     const struct pressure_drop_stage *d = &p->stages[p->deciding];
     double now = half_of(d->low, d->high);
-    if (!isfinite(then) || (isfinite(now) && !(then < NARROWS * now)))
+    if (!isfinite(then) || (isfinite(now) && !(then < MATH_NARROWS * now)))
         return;
     s->half_width_now = now;
     s->half_width_then = then;

@@ -5,7 +5,7 @@
  * added to the file, and the study runs again. The half-width that comes of it over the one that
  * was promised: median 0.8 to 1.25, nine in ten at most 1.6. Likewise where a criterion is not
  * shown: one more round with as many shots at each condition as are named, and whether that decides
- * it, and rightly.
+ * it, and rightly (in at least half where a number is named in more than a tenth of those trials).
  *
  * PLATEAU_TRIALS sets the number of trials a cell (12 by default). A share fails when its 99 %
  * Monte Carlo interval lies wholly on the wrong side of its bar. The stream is fixed, so a result
@@ -21,6 +21,7 @@
 #define MOST_TRIALS 5000
 #define Z99 2.5758293035489004 /* two-sided 99 % */
 #define DECIDED 0.5            /* at least; the study looks for 0.75 */
+#define SELDOM 0.1             /* of the trials not shown: a number named by chance alone */
 #define WRONG 0.05             /* at most, of what was decided */
 
 #define FREEZE "gate-freeze", &sim_gate_freeze
@@ -263,7 +264,9 @@ static void promises_are_kept(void **state)
                       "%zu\n",
                       t.open, t.named, (double)t.shots / fmax(1.0, named),
                       decided / fmax(1.0, named), t.wrong);
-    if (t.named > 0)
+    /* where scatter is so large that no number helps, one is named where it came out small by
+     * chance, and that is seldom kept: there it must be seldom named */
+    if (t.named > 0 && named > SELDOM * (double)t.open)
         assert_true(upper_99(decided / named, named) >= DECIDED);
     if (t.decided > 0)
         assert_true(lower_99((double)t.wrong / decided, decided) <= WRONG);

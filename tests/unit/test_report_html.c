@@ -194,8 +194,8 @@ static void test_what_is_not_proven(void **state)
                  "Window: pressure use at the aim (limit 80 % of the available pressure) not shown",
                  "(limit 3 %) not shown The interval 1.2 to 4.1 %",
                  "6 more shots per condition would probably decide this.",
-                 "More shots at the same settings will hardly decide this; move the setting or "
-                 "mend the cause.",
+                 "No number of further shots at the same settings promises to decide this; move "
+                 "the setting or mend the cause.",
                  "Gate freeze, doubt:", "Window, doubt:", "Shots that would prove it",
                  "hold time, for parts 5.5 s 3 Halves the bracket", "hold pressure 420 bar 59",
                  "Window hold time, for corner 225 degC melt temperature 6.3 s 3 Shows whether",
