@@ -294,8 +294,7 @@ void plateau_forecast(const struct math_blocks *blocks, const struct plateau_opt
                       const struct plateau_answer *answer, const struct plateau_plan *plan,
                       struct plateau_forecast *out);
 /* Least number of further shots at each of the n settings that decides the verdict in at least
- * MATH_DECIDED of the follow-ups, of those of math_shots up to 20; -1: none of them. (Where
- * conditions scatter, more shots of one condition hardly help; where they do not, 20 are plenty.)
+ * MATH_DECIDED of the follow-ups, of those of math_shots; -1: none of them.
  * Not for a verdict that is decided. */
 int plateau_shots_to_decide(const struct math_blocks *blocks, const struct plateau_options *options,
                             const struct plateau_answer *answer, const double *at, size_t n);

@@ -8,7 +8,6 @@
 #define DRAWS 60
 #define DRAWS_REFITTED 12 /* where every follow-up has to be fitted from the start */
 #define PARAMETERS 5
-#define MOST_SHOTS 20
 #define SCATTER_DRAWN 1000 /* dimension of the draws: above those of the settings */
 
 /* ---- a family, ready for further blocks -------------------------------------------------------
@@ -318,7 +317,7 @@ void plateau_forecast(const struct math_blocks *blocks, const struct plateau_opt
 int plateau_shots_to_decide(const struct math_blocks *blocks, const struct plateau_options *options,
                             const struct plateau_answer *answer, const double *at, size_t n)
 {
-    for (size_t i = 0; math_shots(i) > 0 && math_shots(i) <= MOST_SHOTS; i++) {
+    for (size_t i = 0; math_shots(i) > 0; i++) {
         struct plateau_plan plan = {at, n, math_shots(i)};
         struct plateau_forecast f;
         plateau_forecast(blocks, options, answer, &plan, &f);
