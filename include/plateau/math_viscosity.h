@@ -31,15 +31,24 @@ struct visc_options {
  * ----------------------------------------
  */
 
+/* How pressures scatter: alike as a share of the reading, or alike in units of pressure. */
+enum visc_law { VISC_SHARE, VISC_ALIKE };
+
 /* What: ln P = ln K + n ln g on unit means.
- * Weights: rows of the unit over s_P^2 + n^2 (s_t^2 + (time_step / t)^2 / 12), relative variances,
- * s_P and s_t pooled within units; n from an unweighted line first, then once more. Without repeats
- * s_P is the scatter around the unweighted line. Intervals: two-sided; the wider of the one from
- * rows (variance of ln P + n ln t within units and around the line, rows - 2 dof) and the one from
- * unit means (their residual mean square, units - 2 dof); neither below the rounding of the digits.
- * NAN with two settings. Inputs: m units; groups >= 2. Checked by: tests/unit/test_visc_line.c,
+ * Weights: rows of the unit over s_P^2 h + n^2 (s_t^2 + (time_step / t)^2 / 12), relative
+ * variances, s_P and s_t pooled within units, h = 1 or (middle P / P)^2 by the law of scatter; n
+ * from an unweighted line first, then once more. Without repeats s_P is the scatter around the
+ * unweighted line. Law: the one under which the scatter of ln P + n ln t within units is likelier
+ * (normal, its size free); the other is kept unless twice the difference of the ln likelihoods
+ * exceeds z(confidence)^2. A share, and that alone, without repeats or where they agree exactly.
+ * Intervals: two-sided; the wider of the one from rows (variance of ln P + n ln t within units and
+ * around the line, rows - 2 dof) and the one from unit means (their residual mean square, units - 2
+ * dof); neither below the rounding of the digits; hull over the laws that are kept. NAN with two
+ * settings. Inputs: m units; groups >= 2. Checked by: tests/unit/test_visc_line.c,
  * tests/reference/test_viscosity.c, tests/property/test_viscosity_coverage.c. */
 struct visc_line {
+    enum visc_law law; /* that the weights follow */
+    bool either_law;   /* the scatter does not refute the other one */
     size_t n_units, n_rows, n_groups;
     double log_center;    /* mean of ln g, where the line's height is known best */
     double height, slope; /* ln P at the center; n */
@@ -143,7 +152,8 @@ struct visc_answer {
  * at least five settings and six rows. The power law leaves play only when unit means also tell it
  * from the best curved model (F, 5 %), so that scatter from condition to condition does not pass
  * for curvature. Intervals: range over the parameter region S <= S_min + F(confidence; 1, dof) x
- * residual variance, the wider of rows and units; hull over the models in play. Numerics:
+ * residual variance, the wider of rows and units; hull over the models in play, under each law of
+ * scatter that is kept; the answers and the choice are those of the better law. Numerics:
  * logarithms centred; grid over the nonlinear parameters, the three best cells polished by damped
  * Gauss-Newton inside the plausible range on GSL's SVD, a polish that did worse is thrown away;
  * region by Brent along each parameter.

@@ -49,6 +49,7 @@ struct visc_point {
     double height, height_half; /* height +- height_half is inside for this theta */
 };
 struct visc_region {
+    const struct visc_data *data; /* weighed under its law */
     enum visc_model_id id;
     struct visc_point *point; /* the first one is the best fit */
     size_t n;
@@ -56,10 +57,16 @@ struct visc_region {
 void visc_region_make(struct arena *a, const struct visc_data *d, const struct visc_fit *fit,
                       struct visc_region *out);
 
+/* The line under one law, whatever the scatter says; its interval under that law alone. */
+enum errc visc_line_under(struct arena *a, const struct visc_unit *u, size_t m,
+                          const struct visc_options *o, enum visc_law law, struct visc_line *out,
+                          struct error *e) PL_MUST_CHECK;
+enum visc_law visc_other_law(enum visc_law law);
+
 /* What visc_answer.regions holds. */
 struct visc_regions {
-    struct visc_data data;
-    struct visc_region region[VISC_MODELS];
+    struct visc_data data, other; /* under the better law; under the other, where it is kept */
+    struct visc_region region[2 * VISC_MODELS];
     size_t n;
     int best; /* index among them */
 };

@@ -317,8 +317,8 @@ void visc_knees(const struct visc_regions *g, struct visc_answer *out)
     out->sensitivity = out->stick = out->chord = out->effect_at_fastest = none;
     for (size_t i = 0; i < g->n; i++)
         for (size_t k = 0; k < g->region[i].n; k++)
-            knees_at(&g->data, g->region[i].id, &g->region[i].point[k], (int)i == g->best && k == 0,
-                     out);
+            knees_at(g->region[i].data, g->region[i].id, &g->region[i].point[k],
+                     (int)i == g->best && k == 0, out);
     const struct visc_region *best = &g->region[g->best];
     const double *theta = best->point[0].theta;
     add_range(&out->sensitivity, by_range(KNEE_SENSITIVITY, &g->data, best->id, theta));

@@ -6,6 +6,7 @@
 
 #include "math/visc_internal.h"
 #include "plateau/math.h"
+#include "plateau/math_cooling.h" /* normal quantile */
 
 void visc_unit_make(const double *t, const double *p, size_t n, struct visc_unit *out)
 {
@@ -82,12 +83,88 @@ static double rounding_of_mean(const struct visc_unit *u, double step, double lo
     return spread ? one / (double)u->n : one;
 }
 
+enum visc_law visc_other_law(enum visc_law law)
+{
+    return law == VISC_SHARE ? VISC_ALIKE : VISC_SHARE;
+}
+
+/* Relative variances of one reading. */
+struct errors {
+    enum visc_law law;
+    double middle; /* ln P at which var_p stands */
+    double var_p, var_t;
+};
+
+/* Relative variance of pressure there over that in the middle. */
+static double law_factor(enum visc_law law, double middle, double log_p)
+{
+    return law == VISC_ALIKE ? exp(2.0 * (middle - log_p)) : 1.0;
+}
+
+static struct errors errors_of(const struct visc_unit *u, size_t m, const struct visc_options *o,
+                               const struct straight *s, enum visc_law law)
+{
+    struct errors by = {.law = law, .middle = s->height};
+    double ss_p = 0.0, ss_t = 0.0, dof = 0.0;
+    for (size_t i = 0; i < m; i++) {
+        ss_p += u[i].ss_p / law_factor(law, by.middle, u[i].log_p);
+        ss_t += u[i].ss_t;
+        dof += (double)(u[i].n - 1);
+    }
+    by.var_p = dof > 0.0 ? ss_p / dof : m > 2 ? s->rss / (double)(m - 2) : 0.0;
+    by.var_p = fmax(by.var_p, rounding(o->pressure_step, by.middle));
+    by.var_t = dof > 0.0 ? ss_t / dof : 0.0;
+    return by;
+}
+
+static double variance_at(const struct errors *by, const struct visc_unit *u,
+                          const struct visc_options *o, double n)
+{
+    return by->var_p * law_factor(by->law, by->middle, u->log_p) +
+           n * n * (by->var_t + rounding(o->time_step, u->log_t));
+}
+
+/* ---- which law the scatter of pressure follows
+ * ---------------------------------------------------- */
+
+#define EXACT 1e-9 /* relative scatter of readings that repeat exactly */
+
+/* -2 ln likelihood of the scatter within units, its size free; NAN where there is none. */
+static double within_deviance(const struct visc_unit *u, size_t m, const struct visc_options *o,
+                              const struct straight *s, enum visc_law law)
+{
+    struct errors by = errors_of(u, m, o, s, law);
+    double ss = 0.0, weighted = 0.0, dof = 0.0, logs = 0.0;
+    for (size_t i = 0; i < m; i++) {
+        double v = variance_at(&by, &u[i], o, s->slope), free = (double)(u[i].n - 1);
+        if (!(v > 0.0))
+            return PL_NAN;
+        ss += within(&u[i], s->slope);
+        weighted += within(&u[i], s->slope) / v;
+        logs += free * log(v);
+        dof += free;
+    }
+    return ss > EXACT * EXACT * dof ? dof * log(weighted) + logs : PL_NAN;
+}
+
+/* The gap between the two is about normal: in favour of the true law by some d on average, with
+ * variance 4 d. The true law falls behind by z^2 with a chance of 1 - Phi((z^2 + d) / (2 sqrt d)),
+ * which is 1 - Phi(z) at most. */
+static void judge_law(const struct visc_unit *u, size_t m, const struct visc_options *o,
+                      const struct straight *s, struct visc_line *out)
+{
+    double z = math_normal_quantile(o->confidence);
+    double gap = within_deviance(u, m, o, s, VISC_SHARE) - within_deviance(u, m, o, s, VISC_ALIKE);
+    out->law = gap > 1e-9 ? VISC_ALIKE : VISC_SHARE;
+    out->either_law = fabs(gap) <= z * z;
+}
+
 static void weigh(const struct visc_unit *u, size_t m, const struct visc_options *o, double n,
-                  double var_p, double var_t, double *w)
+                  const struct errors *by, double *w)
 {
     double rows = 0.0, sum = 0.0;
     for (size_t i = 0; i < m; i++) {
-        double v = var_p + n * n * (var_t + rounding(o->time_step, u[i].log_t));
+        double v = variance_at(by, &u[i], o, n);
         w[i] = v > 0.0 ? (double)u[i].n / v : 0.0;
         rows += (double)u[i].n;
         sum += w[i];
@@ -179,8 +256,9 @@ static bool all_finite(const struct visc_unit *u, size_t m)
     return true;
 }
 
-enum errc visc_line_fit(struct arena *a, const struct visc_unit *u, size_t m,
-                        const struct visc_options *o, struct visc_line *out, struct error *e)
+/* Rows, scatter, and the line in which every row counts alike. */
+static enum errc start_line(struct arena *a, const struct visc_unit *u, size_t m,
+                            struct straight *s, struct visc_line *out, struct error *e)
 {
     *out = (struct visc_line){.n_units = m, .n_groups = count_groups(u, m)};
     out->weight = ARENA_ARRAY(a, double, m);
@@ -193,17 +271,21 @@ enum errc visc_line_fit(struct arena *a, const struct visc_unit *u, size_t m,
         ss_p += u[i].ss_p;
         ss_t += u[i].ss_t;
     }
-    struct straight s = straight_line(u, m, out->weight);
-    if (!(s.sxx > 0.0) || !isfinite(s.slope))
+    *s = straight_line(u, m, out->weight);
+    if (!(s->sxx > 0.0) || !isfinite(s->slope))
         return ERR_SET(e, ERR_NUMERIC, "all fill times are alike");
     double dof = (double)(out->n_rows - m);
-    double var_p = dof > 0.0 ? ss_p / dof : m > 2 ? s.rss / (double)(m - 2) : 0.0;
-    double var_t = dof > 0.0 ? ss_t / dof : 0.0;
-    out->s_p = dof > 0.0 ? sqrt(var_p) : PL_NAN;
-    out->s_t = dof > 0.0 ? sqrt(var_t) : PL_NAN;
-    var_p = fmax(var_p, rounding(o->pressure_step, s.height));
+    out->s_p = dof > 0.0 ? sqrt(ss_p / dof) : PL_NAN;
+    out->s_t = dof > 0.0 ? sqrt(ss_t / dof) : PL_NAN;
+    return ERR_NONE;
+}
+
+static void line_under(const struct visc_unit *u, size_t m, const struct visc_options *o,
+                       struct straight s, struct visc_line *out)
+{
+    struct errors by = errors_of(u, m, o, &s, out->law);
     for (int pass = 0; pass < 2; pass++) {
-        weigh(u, m, o, s.slope, var_p, var_t, out->weight);
+        weigh(u, m, o, s.slope, &by, out->weight);
         s = straight_line(u, m, out->weight);
     }
     out->log_center = s.center;
@@ -211,5 +293,31 @@ enum errc visc_line_fit(struct arena *a, const struct visc_unit *u, size_t m,
     out->slope = s.slope;
     scatter(u, m, &s, o, out);
     slope_interval(&s, o, out);
+}
+
+enum errc visc_line_under(struct arena *a, const struct visc_unit *u, size_t m,
+                          const struct visc_options *o, enum visc_law law, struct visc_line *out,
+                          struct error *e)
+{
+    struct straight s = {0};
+    TRY(start_line(a, u, m, &s, out, e));
+    out->law = law;
+    line_under(u, m, o, s, out);
+    return ERR_NONE;
+}
+
+enum errc visc_line_fit(struct arena *a, const struct visc_unit *u, size_t m,
+                        const struct visc_options *o, struct visc_line *out, struct error *e)
+{
+    struct straight s = {0};
+    struct visc_line other;
+    TRY(start_line(a, u, m, &s, out, e));
+    judge_law(u, m, o, &s, out);
+    line_under(u, m, o, s, out);
+    if (!out->either_law)
+        return ERR_NONE;
+    TRY(visc_line_under(a, u, m, o, visc_other_law(out->law), &other, e));
+    out->slope_low = fmin(out->slope_low, other.slope_low);
+    out->slope_high = fmax(out->slope_high, other.slope_high);
     return ERR_NONE;
 }

@@ -128,8 +128,8 @@ static void add_slice(struct slice *s, double n, double crit, double first, stru
 void visc_region_make(struct arena *a, const struct visc_data *d, const struct visc_fit *fit,
                       struct visc_region *out)
 {
-    *out = (struct visc_region){.id = fit->id,
-                                .point = ARENA_ARRAY(a, struct visc_point, 1 + ALONG * ACROSS)};
+    *out = (struct visc_region){
+        .data = d, .id = fit->id, .point = ARENA_ARRAY(a, struct visc_point, 1 + ALONG * ACROSS)};
     struct slice s = {d, fit->id, fit->theta[0]};
     double crit = critical_sum(d, fit), low, high;
     add_point(&s, fit->theta[1], crit, out);

@@ -165,16 +165,14 @@ static void choose(const struct visc_data *d, struct visc_answer *out)
         out->model[i].weight /= sum;
 }
 
-static enum errc fit_all(struct arena *a, const struct visc_unit *u, size_t m,
-                         const struct visc_options *o, struct visc_data *d, struct visc_answer *out,
-                         struct error *e)
+/* Under the law that the line was weighed by. */
+static void fit_all(struct arena *a, const struct visc_unit *u, size_t m,
+                    const struct visc_options *o, struct visc_data *d, struct visc_answer *out)
 {
-    TRY(visc_line_fit(a, u, m, o, &out->line, e));
     center(a, u, m, o, &out->line, d);
     for (int i = 0; i < VISC_MODELS; i++)
         visc_fit_model(d, (enum visc_model_id)i, &out->model[i]);
     choose(d, out);
-    return ERR_NONE;
 }
 
 /* ---- does the knee follow the range?
@@ -183,7 +181,7 @@ static enum errc fit_all(struct arena *a, const struct visc_unit *u, size_t m,
 
 /* Knee (a) of the best model without one setting; NAN when none is found. */
 static double knee_without(struct arena *a, const struct visc_unit *u, size_t m, size_t group,
-                           const struct visc_options *o)
+                           const struct visc_options *o, enum visc_law law)
 {
     struct visc_unit *fewer = ARENA_ARRAY(a, struct visc_unit, m);
     size_t n = 0;
@@ -194,9 +192,11 @@ static double knee_without(struct arena *a, const struct visc_unit *u, size_t m,
     struct visc_data d;
     struct error e = {0};
     double x;
-    if (fit_all(a, fewer, n, o, &d, &r, &e) != ERR_NONE ||
-        visc_sensitivity(&d, (enum visc_model_id)r.best, r.model[r.best].theta, &x) !=
-            VISC_KNEE_FOUND)
+    if (visc_line_under(a, fewer, n, o, law, &r.line, &e) != ERR_NONE)
+        return PL_NAN;
+    fit_all(a, fewer, n, o, &d, &r);
+    if (visc_sensitivity(&d, (enum visc_model_id)r.best, r.model[r.best].theta, &x) !=
+        VISC_KNEE_FOUND)
         return PL_NAN;
     return exp(-(x + d.log_center));
 }
@@ -232,8 +232,8 @@ static void stability(struct arena *a, const struct visc_unit *u, size_t m,
             fast = u[i].group;
     }
     struct arena_mark mark = arena_mark(a);
-    out->without_slowest = knee_without(a, u, m, slow, o);
-    out->without_fastest = knee_without(a, u, m, fast, o);
+    out->without_slowest = knee_without(a, u, m, slow, o, out->line.law);
+    out->without_fastest = knee_without(a, u, m, fast, o, out->line.law);
     arena_reset(a, mark);
     if (out->state == VISC_KNEE_FOUND)
         out->follows_range = out->follows_range ||
@@ -241,12 +241,27 @@ static void stability(struct arena *a, const struct visc_unit *u, size_t m,
                              moves(out->sensitivity.value, out->without_fastest);
 }
 
+/* Where the other law of scatter is kept: what the curves in play under it allow. */
+static enum errc under_other_law(struct arena *a, const struct visc_unit *u, size_t m,
+                                 const struct visc_options *o, const struct visc_answer *r,
+                                 struct visc_regions *g, struct error *e)
+{
+    struct visc_answer *other = ARENA_NEW(a, struct visc_answer);
+    TRY(visc_line_under(a, u, m, o, visc_other_law(r->line.law), &other->line, e));
+    fit_all(a, u, m, o, &g->other, other);
+    for (int i = 0; i < VISC_MODELS; i++)
+        if (other->model[i].in_play)
+            visc_region_make(a, &g->other, &other->model[i], &g->region[g->n++]);
+    return ERR_NONE;
+}
+
 enum errc visc_solve(struct arena *a, const struct visc_unit *u, size_t m,
                      const struct visc_options *o, struct visc_answer *out, struct error *e)
 {
     *out = (struct visc_answer){0};
     struct visc_regions *g = ARENA_NEW(a, struct visc_regions);
-    TRY(fit_all(a, u, m, o, &g->data, out, e));
+    TRY(visc_line_fit(a, u, m, o, &out->line, e));
+    fit_all(a, u, m, o, &g->data, out);
     out->slowest = exp(-(g->data.x_low + g->data.log_center));
     out->fastest = exp(-(g->data.x_high + g->data.log_center));
     for (int i = 0; i < VISC_MODELS; i++) {
@@ -256,6 +271,8 @@ enum errc visc_solve(struct arena *a, const struct visc_unit *u, size_t m,
             g->best = (int)g->n;
         visc_region_make(a, &g->data, &out->model[i], &g->region[g->n++]);
     }
+    if (out->line.either_law)
+        TRY(under_other_law(a, u, m, o, out, g, e));
     out->regions = g;
     visc_knees(g, out);
     stability(a, u, m, o, out);
@@ -281,13 +298,14 @@ static void widen_value(struct visc_value *v, double x)
 struct visc_value visc_pressure_at(const struct visc_answer *r, double t)
 {
     const struct visc_regions *g = r->regions;
-    double x = -log(t) - g->data.log_center;
     double best = visc_pressure(r, (enum visc_model_id)r->best, t);
     struct visc_value v = {best, best, best};
     for (size_t i = 0; i < g->n; i++)
         for (size_t k = 0; k < g->region[i].n; k++) {
             const struct visc_point *p = &g->region[i].point[k];
-            double y = g->data.y0 + p->height + visc_curve(g->region[i].id, p->theta, x);
+            const struct visc_data *d = g->region[i].data;
+            double x = -log(t) - d->log_center;
+            double y = d->y0 + p->height + visc_curve(g->region[i].id, p->theta, x);
             widen_value(&v, exp(y - p->height_half));
             widen_value(&v, exp(y + p->height_half));
         }
@@ -329,9 +347,10 @@ struct visc_value visc_time_at_pressure(const struct visc_answer *r, double pres
     for (size_t i = 0; i < g->n; i++)
         for (size_t k = 0; k < g->region[i].n; k++) {
             const struct visc_point *p = &g->region[i].point[k];
+            const struct visc_data *d = g->region[i].data;
             for (int side = -1; side <= 1; side += 2) {
-                double x = x_at(g->region[i].id, p->theta, y - p->height - side * p->height_half);
-                widen_value(&v, exp(-(x + g->data.log_center)));
+                double to = log(pressure) - d->y0 - p->height - side * p->height_half;
+                widen_value(&v, exp(-(x_at(g->region[i].id, p->theta, to) + d->log_center)));
             }
         }
     return v;

@@ -57,6 +57,17 @@ static double bound_of(const struct viscosity *v, enum bound_side side)
     return value;
 }
 
+/* What the weights take the scatter of pressures to be, where that is not a share alone. */
+static const char *scatter_words(const struct visc_line *l)
+{
+    if (l->either_law)
+        return l->law == VISC_ALIKE
+                   ? "; pressure scatter alike at all pressures; interval also as a share of them"
+                   : "; pressure scatter a share of the pressure; interval also alike at all "
+                     "pressures";
+    return l->law == VISC_ALIKE ? "; pressure scatter alike at all pressures" : "";
+}
+
 static const char *no_knee(const struct viscosity *v)
 {
     return v->r.state == VISC_KNEE_BELOW_RANGE ? "met from the slowest tested fill on"
@@ -66,8 +77,11 @@ static const char *no_knee(const struct viscosity *v)
 static void add_knees(struct viscosity *v)
 {
     const struct visc_answer *r = &v->r;
-    const char *method = "on the fitted curve; interval: range over the parameter regions of the "
-                         "models in play";
+    const char *method = r->line.either_law
+                             ? "on the fitted curve; interval: range over the parameter regions of "
+                               "the models in play, with pressure scatter as a share and alike"
+                             : "on the fitted curve; interval: range over the parameter regions of "
+                               "the models in play";
     add_knee(v, "knee_sensitivity", "fill time from which on a slower fill matters little",
              &r->sensitivity, method, no_knee(v));
     add_knee(v, "knee_broken_stick", "break of two straight lines (context only)", &r->stick,
@@ -87,8 +101,10 @@ void viscosity_quantities(struct viscosity *v)
         return;
     const struct visc_answer *r = &v->r;
     struct quantity *q = add(v, "power_law_index", "power-law index n", DIM_COUNT, r->line.slope,
-                             "straight line of ln pressure over ln (1 / fill time) on condition "
-                             "means, errors in both",
+                             arena_printf(v->a,
+                                          "straight line of ln pressure over ln (1 / fill time) on "
+                                          "condition means, errors in both%s",
+                                          scatter_words(&r->line)),
                              NULL);
     add_interval(v, q, r->line.slope_low, r->line.slope_high);
     if (!v->is_short)

@@ -139,6 +139,48 @@ static void cross_and_carreau_by_r(void **state)
     arena_free(a);
 }
 
+/* Shots that scatter alike in MPa, fill times that repeat: weights stand as the squares of the
+ * (geometric) mean pressures.
+ *   x <- -log(t); m <- colMeans(log(p)); s <- colSums(sweep(log(p), 2, m)^2) # p: 3 rows, 10
+ * columns h <- exp(2 * (mean(m) - m)); 20 * log(sum(s) / sum(s / h)) - 2 * sum(log(h))  # 7.9185
+ * > 2.7055 w <- 30 * exp(2 * m) / sum(exp(2 * m)); l <- lm(m ~ x, weights = w); confint(l) f <-
+ * deriv(~ e0 + x + (n - 1) / 2 * log(1 + exp(2 * (ll + x))), c("e0", "n", "ll"), function(e0, n,
+ * ll, x) NULL) nls(m ~ f(e0, n, ll, x), start = list(e0 = 5, n = .34, ll = .9), weights = w) The
+ * residual variance of the means is the larger one here. */
+static void alike_in_pressure_by_r(void **state)
+{
+    (void)state;
+    static const double p[FILLS][3] = {
+        {28.3, 27.8, 27.9},    {40.0, 40.1, 39.6},   {51.8, 52.3, 52.5}, {62.5, 62.0, 62.4},
+        {72.0, 72.4, 71.9},    {81.7, 81.2, 81.0},   {90.2, 90.3, 90.7}, {99.0, 98.6, 99.1},
+        {106.5, 106.1, 106.0}, {112.8, 113.3, 113.2}};
+    struct arena *a = arena_new();
+    struct visc_unit u[FILLS];
+    struct visc_answer r;
+    struct error e = {0};
+    for (size_t i = 0; i < FILLS; i++) {
+        const double t[3] = {fills[i], fills[i], fills[i]};
+        visc_unit_make(t, p[i], 3, &u[i]);
+        u[i].group = i;
+    }
+    assert_int_equal(visc_solve(a, u, FILLS, &exact, &r, &e), ERR_NONE);
+    assert_int_equal(r.line.law, VISC_ALIKE);
+    assert_false(r.line.either_law);
+    assert_lre(r.line.slope, 0.4587966110279, 10);
+    assert_lre(r.line.slope_low, 0.4029477702835, 10);
+    assert_lre(r.line.slope_high, 0.5146454517723, 10);
+    const struct visc_fit *f = &r.model[VISC_CARREAU];
+    assert_int_equal(r.best, VISC_CARREAU);
+    assert_lre(f->value[0], 150.53133026728, 7);
+    assert_lre(f->value[1], 2.51572536537, 7);
+    assert_lre(f->value[2], 0.340319448374, 7);
+    assert_lre(f->rss_units, 0.000152604553685, 8);
+    assert_lre(sqrt(f->covariance[0][0]) / f->value[0], 0.00678761841, 6);
+    assert_lre(sqrt(f->covariance[1][1]) / f->value[1], 0.01861929387, 6);
+    assert_lre(sqrt(f->covariance[2][2]), 0.00376355360, 6);
+    arena_free(a);
+}
+
 /* ---- measured fills
  * -------------------------------------------------------------------------------- Means and sds of
  * a two-cavity machine log (public repository
@@ -213,9 +255,9 @@ static void measured_fills(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(exact_power_law),     cmocka_unit_test(chord_closed_form),
-        cmocka_unit_test(line_and_sisko_by_r), cmocka_unit_test(cross_and_carreau_by_r),
-        cmocka_unit_test(measured_fills),
+        cmocka_unit_test(exact_power_law),        cmocka_unit_test(chord_closed_form),
+        cmocka_unit_test(line_and_sisko_by_r),    cmocka_unit_test(cross_and_carreau_by_r),
+        cmocka_unit_test(alike_in_pressure_by_r), cmocka_unit_test(measured_fills),
     };
     return cmocka_run_group_tests_name("viscosity", tests, NULL, NULL);
 }

@@ -86,6 +86,48 @@ static void pressure_scatter_evens_the_weights(void **state)
     arena_free(a);
 }
 
+/* Pressures 100, 50, 25 that scatter by one amount in MPa: as shares 1 : 2 : 4, as variances around
+ * the middle h = 1/4, 1, 4. Twice the difference of the ln likelihoods is dof ln((1/4 + 1 + 4) / 3)
+ * = 0.5596 dof for the law that the scatter follows: 1.68 with two shots each, 3.36 with three; the
+ * other law is refuted from 1.6449^2 = 2.71 on. Alike in MPa, weights stand as P^2, 16 : 4 : 1. */
+static void scatter_alike_in_pressure(void **state)
+{
+    (void)state;
+    for (size_t n = 2; n <= 3; n++)
+        for (int alike = 0; alike < 2; alike++) {
+            struct arena *a = arena_new();
+            struct visc_line line;
+            struct error e = {0};
+            struct visc_unit u[3] = {unit(1, 100, n, 0), unit(2, 50, n, 1), unit(4, 25, n, 2)};
+            for (int i = 0; i < 3; i++)
+                u[i].ss_p =
+                    (double)(n - 1) * 1e-6 * (alike ? exp(-2.0 * u[i].log_p) * 2500.0 : 1.0);
+            assert_int_equal(visc_line_fit(a, u, 3, &plain, &line, &e), ERR_NONE);
+            assert_int_equal(line.law, alike ? VISC_ALIKE : VISC_SHARE);
+            assert_int_equal(line.either_law, n == 2);
+            assert_lre(line.weight[0], (double)n * (alike ? 16.0 / 7.0 : 1.0), 12);
+            assert_lre(line.weight[1], (double)n * (alike ? 4.0 / 7.0 : 1.0), 12);
+            assert_lre(line.weight[2], (double)n * (alike ? 1.0 / 7.0 : 1.0), 12);
+            arena_free(a);
+        }
+}
+
+/* Nothing scatters, or nothing repeats: then nothing tells. */
+static void no_scatter_no_law(void **state)
+{
+    (void)state;
+    for (size_t n = 1; n <= 2; n++) {
+        struct arena *a = arena_new();
+        struct visc_line line;
+        struct error e = {0};
+        struct visc_unit u[3] = {unit(1, 100, n, 0), unit(2, 50, n, 1), unit(4, 26, n, 2)};
+        assert_int_equal(visc_line_fit(a, u, 3, &plain, &line, &e), ERR_NONE);
+        assert_int_equal(line.law, VISC_SHARE);
+        assert_false(line.either_law);
+        arena_free(a);
+    }
+}
+
 /* A slow shot has a low pressure: what moves along the line is no scatter around it. */
 static void correlated_shots_do_not_count(void **state)
 {
@@ -294,6 +336,8 @@ int main(void)
         cmocka_unit_test(refuses_what_is_no_line),
         cmocka_unit_test(timer_decides_the_weights),
         cmocka_unit_test(pressure_scatter_evens_the_weights),
+        cmocka_unit_test(scatter_alike_in_pressure),
+        cmocka_unit_test(no_scatter_no_law),
         cmocka_unit_test(correlated_shots_do_not_count),
         cmocka_unit_test(revisit_gives_scatter_of_units),
         cmocka_unit_test(rounding_is_the_floor),

@@ -91,22 +91,34 @@ demo_values <- function(demo) {
   d <- d[is.na(d$note) | d$note == "", ]
   t <- log(column(d, "fill time")); p <- log(column(d, "transfer pressure")); b <- block_of(column(d, "injection speed"))
   g <- -tapply(t, b, mean); q <- tapply(p, b, mean); k <- as.numeric(table(b)); n <- length(t); m <- length(g)
-  var_p <- sum((p - ave(p, b))^2) / (n - m); var_t <- sum((t - ave(t, b))^2) / (n - m)
+  var_t <- sum((t - ave(t, b))^2) / (n - m)
   rounding <- (0.01 / exp(-g))^2 / 12
-  w <- k; index <- NA
-  for (pass in 0:2) {
-    l <- lm(q ~ g, weights = w); index <- coef(l)[[2]]
-    w <- k / (var_p + index^2 * (var_t + rounding)); w <- w * n / sum(w)
-    if (pass < 2) used <- w
-  }
-  w <- used; l <- lm(q ~ g, weights = w)
-  within <- tapply((p - ave(p, b) + index * (t - ave(t, b)))^2, b, sum)
-  rss <- sum(w * residuals(l)^2); sxx <- sum(w * (g - weighted.mean(g, w))^2)
-  half <- max(qt(0.975, n - 2) * sqrt((sum(w / k * within) + rss) / (n - 2)),
-              qt(0.975, m - 2) * sqrt(rss / (m - 2))) / sqrt(sxx)
+  first <- lm(q ~ g, weights = k); middle <- weighted.mean(q, k)
+  parted <- function(index) tapply((p - ave(p, b) + index * (t - ave(t, b)))^2, b, sum)
+  # pressure scatter as a share (all 1), or alike in pressure (variance as 1 / P^2 in the logarithm)
+  laws <- lapply(list(share = 1 + 0 * q, alike = exp(2 * (middle - q))), function(h) {
+    var_p <- sum(tapply((p - ave(p, b))^2, b, sum) / h) / (n - m)
+    v <- function(index) var_p * h + index^2 * (var_t + rounding)
+    at <- v(coef(first)[[2]])
+    deviance <- (n - m) * log(sum(parted(coef(first)[[2]]) / at)) + sum((k - 1) * log(at))
+    l <- first
+    for (pass in 1:2) {
+      w <- k / v(coef(l)[[2]]); w <- w * n / sum(w)
+      l <- lm(q ~ g, weights = w)
+    }
+    index <- coef(l)[[2]]; within <- parted(index); rss <- sum(w * residuals(l)^2)
+    half <- max(qt(0.975, n - 2) * sqrt((sum(w / k * within) + rss) / (n - 2)),
+                qt(0.975, m - 2) * sqrt(rss / (m - 2))) / sqrt(sum(w * (g - weighted.mean(g, w))^2))
+    list(deviance = deviance, index = index, low = index - half, high = index + half, within = within)
+  })
+  gap <- laws$share$deviance - laws$alike$deviance
+  better <- if (gap > 0) laws$alike else laws$share
+  kept <- if (abs(gap) <= qnorm(0.95)^2) laws else list(better)
+  index <- better$index; within <- better$within
   of <- function(name, field) paste("viscosity quantity", name, field)
   note(of("power_law_index", "value"), index)
-  note(of("power_law_index", "low"), index - half); note(of("power_law_index", "high"), index + half)
+  note(of("power_law_index", "low"), min(sapply(kept, `[[`, "low")))
+  note(of("power_law_index", "high"), max(sapply(kept, `[[`, "high")))
   note(of("shot_sd", "value"), sqrt(sum(within) / (n - m)))
   out
 }
