@@ -21,7 +21,7 @@ struct design {
     size_t m, shots;
     double e_inf; /* of the Sisko melt */
     double p_sd, t_sd, between, timer, available;
-    bool constant; /* pressure scatter alike in MPa, sd of the middle of the range */
+    double evenness; /* relative sd as P^-evenness: 0 a share, 1 alike in MPa */
     double fill[MOST];
 };
 
@@ -63,7 +63,9 @@ static void design_of(const struct cov_cell *c, struct design *d)
                          .t_sd = cov_number(c, "time_sd", 0.002),
                          .between = cov_number(c, "between", 0.0),
                          .timer = cov_number(c, "timer", 0.001),
-                         .constant = cov_is(c, "noise", "constant")};
+                         .evenness = cov_is(c, "noise", "constant") ? 1.0
+                                     : cov_is(c, "noise", "root")   ? 0.5
+                                                                    : 0.0};
     for (int i = 0; i < MELTS; i++)
         if (cov_is(c, "truth", melt_name[i]))
             d->melt = (enum melt)i;
@@ -144,7 +146,7 @@ static void draw(const struct design *d, struct sim_stream *s, struct cov_sheet 
 {
     double middle = pressure(d, 1.0 / 1.2);
     for (size_t i = 0; i < d->m; i++) {
-        double sd = d->constant ? d->p_sd * middle / pressure(d, 1.0 / d->fill[i]) : d->p_sd;
+        double sd = d->p_sd * pow(middle / pressure(d, 1.0 / d->fill[i]), d->evenness);
         double shift = d->between * sd * sim_normal(s);
         for (size_t j = 0; j < d->shots; j++) {
             double t = d->fill[i] * exp(d->t_sd * sim_normal(s));
