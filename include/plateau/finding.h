@@ -210,6 +210,7 @@ struct data_column {
     const char *unit; /* or NULL */
     bool is_text;
     int digits; /* significant digits for people; 0: from the data */
+    int toward; /* -1 or +1: the low or high end of an interval, shown no narrower than it is */
 };
 struct data_table {
     const char *name, *title;

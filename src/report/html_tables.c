@@ -150,6 +150,15 @@ void html_conditions(struct html *g, const struct finding *f)
 
 /* ---- the study's own tables ------------------------------------------------------------------ */
 
+/* Ends of intervals claim no more than was found: away from the middle at the last digit shown. */
+static double outward(double shown, int digits, int toward)
+{
+    if (toward == 0 || !(fabs(shown) > 0.0))
+        return shown;
+    int decimals = digits - 1 - (int)floor(log10(fabs(shown)));
+    return decimals < 0 || decimals > 9 ? shown : round_toward(shown, decimals, toward);
+}
+
 /* A number that would need a power of ten is a share or a chance next to nothing: "below 0.01". */
 static const char *cell_number(struct html *g, double shown, int digits, const char *unit)
 {
@@ -174,9 +183,10 @@ static void data_cell(struct html *g, const struct data_table *t, size_t row, si
     }
     struct display_unit u = svg_unit(g->premises, c->dimension, c->unit);
     double shown = (t->values[i] - u.offset) / u.factor;
-    html_number_cell(g, isfinite(shown) && c->digits > 0
-                            ? cell_number(g, shown, c->digits, u.name)
-                            : html_number(g->arena, &u, t->values[i], -1));
+    html_number_cell(g,
+                     isfinite(shown) && c->digits > 0
+                         ? cell_number(g, outward(shown, c->digits, c->toward), c->digits, u.name)
+                         : html_number(g->arena, &u, t->values[i], -1));
 }
 
 void html_data_tables(struct html *g, const struct finding *f)

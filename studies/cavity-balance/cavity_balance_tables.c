@@ -46,12 +46,12 @@ void cavity_balance_conditions(struct cavity_balance *b)
 static void cavity_table(struct cavity_balance *b)
 {
     static const struct data_column columns[6] = {
-        {"cavity", DIM_COUNT, NULL, false, 0},
-        {"mean weight", DIM_MASS, NULL, false, 6},
-        {"from the mean of all", DIM_RATIO, NULL, false, 2},
-        {"low", DIM_RATIO, NULL, false, 2},
-        {"high", DIM_RATIO, NULL, false, 2},
-        {"against the mean of all", DIM_TEXT, NULL, true, 0}};
+        {"cavity", DIM_COUNT, NULL, false, 0, 0},
+        {"mean weight", DIM_MASS, NULL, false, 6, 0},
+        {"from the mean of all", DIM_RATIO, NULL, false, 2, 0},
+        {"low", DIM_RATIO, NULL, false, 2, -1},
+        {"high", DIM_RATIO, NULL, false, 2, +1},
+        {"against the mean of all", DIM_TEXT, NULL, true, 0, 0}};
     const struct cavity_balance_level *l = b->at;
     struct data_table *t = finding_table(
         b->f, "cavities",
@@ -76,14 +76,14 @@ static void cavity_table(struct cavity_balance *b)
 
 static void level_table(struct cavity_balance *b)
 {
-    static const struct data_column columns[8] = {{"fill", DIM_RATIO, NULL, false, 0},
-                                                  {"shots", DIM_COUNT, NULL, false, 0},
-                                                  {"heaviest cavity", DIM_COUNT, NULL, false, 0},
-                                                  {"lightest cavity", DIM_COUNT, NULL, false, 0},
-                                                  {"imbalance", DIM_RATIO, NULL, false, 3},
-                                                  {"low", DIM_RATIO, NULL, false, 3},
-                                                  {"high", DIM_RATIO, NULL, false, 3},
-                                                  {"remark", DIM_TEXT, NULL, true, 0}};
+    static const struct data_column columns[8] = {{"fill", DIM_RATIO, NULL, false, 0, 0},
+                                                  {"shots", DIM_COUNT, NULL, false, 0, 0},
+                                                  {"heaviest cavity", DIM_COUNT, NULL, false, 0, 0},
+                                                  {"lightest cavity", DIM_COUNT, NULL, false, 0, 0},
+                                                  {"imbalance", DIM_RATIO, NULL, false, 3, 0},
+                                                  {"low", DIM_RATIO, NULL, false, 3, -1},
+                                                  {"high", DIM_RATIO, NULL, false, 3, +1},
+                                                  {"remark", DIM_TEXT, NULL, true, 0, 0}};
     if (b->data.n_levels < 2)
         return;
     struct data_table *t =
@@ -109,9 +109,9 @@ static void level_table(struct cavity_balance *b)
 static void path_table(struct cavity_balance *b)
 {
     static const struct data_column columns[3] = {
-        {"cavities", DIM_TEXT, NULL, true, 0},
-        {"mean weight", DIM_MASS, NULL, false, 6},
-        {"from the mean of all", DIM_RATIO, NULL, false, 2}};
+        {"cavities", DIM_TEXT, NULL, true, 0, 0},
+        {"mean weight", DIM_MASS, NULL, false, 6, 0},
+        {"from the mean of all", DIM_RATIO, NULL, false, 2, 0}};
     const struct cavity_balance_paths *p = &b->paths;
     if (p->n == 0)
         return;

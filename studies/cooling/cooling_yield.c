@@ -409,14 +409,14 @@ static void note_table(struct cooling *c, const struct cooling_measure *m)
                      m->n_columns > 1 ? ", the cavity that comes off worst" : ""),
         8, y->n);
     const struct data_column head[8] = {
-        {cooling_axis(c), DIM_TIME, NULL, false, 0},
-        {"shots", DIM_COUNT, NULL, false, 0},
-        {"cavity", DIM_COUNT, NULL, false, 0},
+        {cooling_axis(c), DIM_TIME, NULL, false, 0, 0},
+        {"shots", DIM_COUNT, NULL, false, 0, 0},
+        {"cavity", DIM_COUNT, NULL, false, 0, 0},
         {"mean", m->dimension, NULL, false, digits_of_means(y)},
-        {"scatter of a part (sd)", m->dimension, NULL, false, 3},
-        {"sd to the nearer limit", DIM_COUNT, NULL, false, 3},
-        {"sd needed (k)", DIM_COUNT, NULL, false, 3},
-        {"share inside, at least", DIM_RATIO, NULL, false, 5},
+        {"scatter of a part (sd)", m->dimension, NULL, false, 3, 0},
+        {"sd to the nearer limit", DIM_COUNT, NULL, false, 3, 0},
+        {"sd needed (k)", DIM_COUNT, NULL, false, 3, 0},
+        {"share inside, at least", DIM_RATIO, NULL, false, 5, 0},
     };
     for (size_t i = 0; i < 8; i++)
         t->columns[i] = head[i];

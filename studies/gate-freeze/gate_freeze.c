@@ -347,9 +347,9 @@ static void note_runner(struct gate_freeze *g)
         return;
     const struct math_blocks *b = &g->blocks;
     struct data_table *t = finding_table(g->f, "runner", "Runner weight", 3, b->n_groups);
-    const struct data_column head[3] = {{"hold time", DIM_TIME, NULL, false, 0},
-                                        {"shots", DIM_COUNT, NULL, false, 0},
-                                        {"mean runner weight", DIM_MASS, NULL, false, 5}};
+    const struct data_column head[3] = {{"hold time", DIM_TIME, NULL, false, 0, 0},
+                                        {"shots", DIM_COUNT, NULL, false, 0, 0},
+                                        {"mean runner weight", DIM_MASS, NULL, false, 5, 0}};
     for (size_t i = 0; i < 3; i++)
         t->columns[i] = head[i];
     for (size_t group = 0; group < b->n_groups; group++) {

@@ -105,11 +105,11 @@ static struct data_table *cavity_table(struct gate_freeze *g)
 {
     size_t k = g->data.cavities;
     struct data_table *t = finding_table(g->f, "cavities", "Freeze time by cavity", 5, k);
-    const struct data_column columns[5] = {{"cavity", DIM_COUNT, NULL, false, 0},
-                                           {"own freeze time", DIM_TIME, NULL, false, 3},
-                                           {"low", DIM_TIME, NULL, false, 3},
-                                           {"high", DIM_TIME, NULL, false, 3},
-                                           {"p of its difference", DIM_COUNT, NULL, false, 2}};
+    const struct data_column columns[5] = {{"cavity", DIM_COUNT, NULL, false, 0, 0},
+                                           {"own freeze time", DIM_TIME, NULL, false, 3, 0},
+                                           {"low", DIM_TIME, NULL, false, 3, -1},
+                                           {"high", DIM_TIME, NULL, false, 3, +1},
+                                           {"p of its difference", DIM_COUNT, NULL, false, 2, 0}};
     for (size_t i = 0; i < 5; i++)
         t->columns[i] = columns[i];
     for (size_t c = 0; c < k; c++)

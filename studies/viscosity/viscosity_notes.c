@@ -393,14 +393,14 @@ static void note_condition(struct viscosity *v, size_t k)
 static void condition_table(struct viscosity *v)
 {
     const struct data_column head[] = {
-        {"injection speed", DIM_SPEED, NULL, false, 4},
-        {"fill time", DIM_TIME, NULL, false, 4},
-        {"shots", DIM_COUNT, NULL, false, 0},
-        {"1 / fill time", DIM_RATE, NULL, false, 4},
-        {"pressure at transfer", DIM_PRESSURE, NULL, false, 4},
-        {"in-mold relative viscosity", DIM_VISCOSITY, NULL, false, 4},
-        {"fitted pressure", DIM_PRESSURE, NULL, false, 4},
-        {"residual", DIM_RATIO, NULL, false, 2},
+        {"injection speed", DIM_SPEED, NULL, false, 4, 0},
+        {"fill time", DIM_TIME, NULL, false, 4, 0},
+        {"shots", DIM_COUNT, NULL, false, 0, 0},
+        {"1 / fill time", DIM_RATE, NULL, false, 4, 0},
+        {"pressure at transfer", DIM_PRESSURE, NULL, false, 4, 0},
+        {"in-mold relative viscosity", DIM_VISCOSITY, NULL, false, 4, 0},
+        {"fitted pressure", DIM_PRESSURE, NULL, false, 4, 0},
+        {"residual", DIM_RATIO, NULL, false, 2, 0},
     };
     const size_t from = v->data.by_speed ? 0 : 1; /* no column for a speed nobody told */
     const size_t wide = PL_COUNT(head) - from;

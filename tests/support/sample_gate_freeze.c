@@ -353,10 +353,10 @@ static void residual_figure(struct arena *a, const struct finding *f, struct fig
 static void add_table(struct arena *a, struct finding *f)
 {
     static const struct data_column columns[] = {
-        {"hold time", DIM_TIME, NULL, false, 2},
-        {"shots", DIM_COUNT, NULL, false, 0},
-        {"mean weight", DIM_MASS, NULL, false, 5},
-        {"remark", DIM_TEXT, NULL, true, 0},
+        {"hold time", DIM_TIME, NULL, false, 2, 0},
+        {"shots", DIM_COUNT, NULL, false, 0, 0},
+        {"mean weight", DIM_MASS, NULL, false, 5, 0},
+        {"remark", DIM_TEXT, NULL, true, 0, 0},
     };
     size_t n = PL_COUNT(columns), rows = f->n_conditions;
     struct data_table t = {.name = "gate-freeze-conditions",

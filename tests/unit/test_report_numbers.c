@@ -101,8 +101,8 @@ static void shares_and_chances_next_to_nothing(void **state)
     const double share[] = {7.0975e-264, 6.2082e-8, 0.5, 0.00012};
     const double p[] = {4.4e-14, 0.0012, 0.04, PL_NAN};
     struct data_table *t = finding_table(b->f, "shares", "Shares", 2, 4);
-    t->columns[0] = (struct data_column){"share", DIM_RATIO, NULL, false, 5};
-    t->columns[1] = (struct data_column){"p", DIM_COUNT, NULL, false, 2};
+    t->columns[0] = (struct data_column){"share", DIM_RATIO, NULL, false, 5, 0};
+    t->columns[1] = (struct data_column){"p", DIM_COUNT, NULL, false, 2, 0};
     for (size_t i = 0; i < 4; i++) {
         t->values[2 * i] = share[i];
         t->values[2 * i + 1] = p[i];
@@ -114,6 +114,25 @@ static void shares_and_chances_next_to_nothing(void **state)
     expect(b, "<tr><td class=\"n\">50.000</td><td class=\"n\">0.040</td></tr>", true);
     expect(b, "<tr><td class=\"n\">0.012000</td><td class=\"n\">-</td></tr>", true);
     expect(b, "<td class=\"n\">below 0.001</td><td class=\"i\"></td>", true); /* the quantity */
+}
+
+/* A table's ends of an interval are those of the quantity beside it: no narrower than found. */
+static void ends_in_tables_point_outward(void **state)
+{
+    struct bench *b = *state;
+    const double v[2][3] = {{0.019341, 0.0220, 0.023817}, {-0.0066, -0.00212, 0.00712}};
+    struct data_table *t = finding_table(b->f, "ends", "Ends", 3, 2);
+    t->columns[0] = (struct data_column){"low", DIM_RATIO, NULL, false, 3, -1};
+    t->columns[1] = (struct data_column){"value", DIM_RATIO, NULL, false, 3, 0};
+    t->columns[2] = (struct data_column){"high", DIM_RATIO, NULL, false, 3, +1};
+    memcpy(t->values, v, sizeof v);
+    expect(b,
+           "<tr><td class=\"n\">1.93</td><td class=\"n\">2.20</td><td class=\"n\">2.39</td></tr>",
+           true);
+    expect(b,
+           "<tr><td class=\"n\">-0.660</td><td class=\"n\">-0.212</td><td "
+           "class=\"n\">0.712</td></tr>",
+           true);
 }
 
 static void no_share_of_parts_is_all_of_them(void **state)
@@ -150,6 +169,7 @@ int main(void)
         TEST(means_of_a_coarse_timer),
         TEST(stages_are_named_not_counted),
         TEST(shares_and_chances_next_to_nothing),
+        TEST(ends_in_tables_point_outward),
         TEST(no_share_of_parts_is_all_of_them),
         TEST(all_of_the_pressure_is_possible),
     };
