@@ -39,12 +39,25 @@ static void add_column(struct building *b, size_t k, int cavity)
         b->t->cavities = cavity;
 }
 
+/* In the long form one for each cavity; one for all where no row says of which cavity it is. */
+static size_t columns_of(const struct building *b, size_t k)
+{
+    return is_long(b, k) && b->shots.n_cavities > 0 ? b->shots.n_cavities : 1;
+}
+
+static int cavity_at(const struct building *b, size_t k, size_t c)
+{
+    if (!is_long(b, k))
+        return b->r->columns[k].head.cavity;
+    return b->shots.n_cavities > 0 ? b->shots.cavities[c] : 0;
+}
+
 static void make_columns(struct building *b)
 {
     struct reading *r = b->r;
     size_t n = 0;
     for (size_t k = 0; k < r->n_columns; k++)
-        n += is_long(b, k) ? b->shots.n_cavities : 1;
+        n += columns_of(b, k);
     b->t->columns = ARENA_ARRAY(r->arena, struct table_column, n);
     b->first = ARENA_ARRAY(r->arena, size_t, r->n_columns);
     for (size_t k = 0; k < r->n_columns; k++) {
@@ -53,10 +66,8 @@ static void make_columns(struct building *b)
         if (w == NULL || w->role == ROLE_CAVITY)
             continue;
         b->first[k] = b->t->n_columns;
-        if (!is_long(b, k))
-            add_column(b, k, r->columns[k].head.cavity);
-        for (size_t c = 0; is_long(b, k) && c < b->shots.n_cavities; c++)
-            add_column(b, k, b->shots.cavities[c]);
+        for (size_t c = 0; c < columns_of(b, k); c++)
+            add_column(b, k, cavity_at(b, k, c));
     }
 }
 
@@ -64,8 +75,7 @@ static void finish_columns(struct building *b)
 {
     struct reading *r = b->r;
     for (size_t k = 0; k < r->n_columns; k++)
-        for (size_t c = 0; b->first[k] != NO_SHOT && c < (is_long(b, k) ? b->shots.n_cavities : 1);
-             c++)
+        for (size_t c = 0; b->first[k] != NO_SHOT && c < columns_of(b, k); c++)
             b->t->columns[b->first[k] + c].step = r->columns[k].step;
 }
 

@@ -23,25 +23,25 @@ static void *pool_realloc(void *old, size_t n)
 {
     static bool started;
     if (!started)
-        __asan_poison_memory_region(pool, sizeof pool);
+        ASAN_POISON_MEMORY_REGION(pool, sizeof pool);
     started = true;
     size_t need = EDGE + (n + EDGE - 1) / EDGE * EDGE;
     if (need < n || need > POOL_BYTES - used - EDGE)
         fuzz_fail(__FILE__, __LINE__, "%zu bytes beyond %zu for one input", n, used);
     char *p = pool + used + EDGE;
     used += need;
-    __asan_unpoison_memory_region(p - EDGE, sizeof n);
+    ASAN_UNPOISON_MEMORY_REGION(p - EDGE, sizeof n);
     memcpy(p - EDGE, &n, sizeof n);
-    __asan_poison_memory_region(p - EDGE, sizeof n);
-    __asan_unpoison_memory_region(p, n);
+    ASAN_POISON_MEMORY_REGION(p - EDGE, sizeof n);
+    ASAN_UNPOISON_MEMORY_REGION(p, n);
     if (old == NULL)
         return p;
     size_t was;
     char *edge = (char *)old - EDGE;
-    __asan_unpoison_memory_region(edge, sizeof was);
+    ASAN_UNPOISON_MEMORY_REGION(edge, sizeof was);
     memcpy(&was, edge, sizeof was);
     memcpy(p, old, was < n ? was : n);
-    __asan_poison_memory_region(edge, EDGE + was);
+    ASAN_POISON_MEMORY_REGION(edge, EDGE + was);
     return p;
 }
 
@@ -51,9 +51,9 @@ static void pool_free(void *p)
         return;
     size_t n;
     char *edge = (char *)p - EDGE;
-    __asan_unpoison_memory_region(edge, sizeof n);
+    ASAN_UNPOISON_MEMORY_REGION(edge, sizeof n);
     memcpy(&n, edge, sizeof n);
-    __asan_poison_memory_region(edge, EDGE + n);
+    ASAN_POISON_MEMORY_REGION(edge, EDGE + n);
 }
 
 void fuzz_pool_keep(void)
@@ -63,7 +63,7 @@ void fuzz_pool_keep(void)
 
 void fuzz_pool_reset(void)
 {
-    __asan_poison_memory_region(pool + kept, used - kept);
+    ASAN_POISON_MEMORY_REGION(pool + kept, used - kept);
     used = kept;
 }
 
