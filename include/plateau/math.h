@@ -298,6 +298,9 @@ void plateau_forecast(const struct math_blocks *blocks, const struct plateau_opt
  * Not for a verdict that is decided. */
 int plateau_shots_to_decide(const struct math_blocks *blocks, const struct plateau_options *options,
                             const struct plateau_answer *answer, const double *at, size_t n);
+/* The same for the two ends of the flat part alone (group rise_from and the last). */
+int plateau_flat_end_shots(const struct math_blocks *blocks, const struct plateau_options *options,
+                           const struct plateau_answer *answer);
 
 /* ---- cavities: one answer for all, or not?
  * ------------------------------------------------------- */

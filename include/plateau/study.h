@@ -83,6 +83,11 @@ struct model *study_note_family(struct finding *f, const char *series,
 
 /* The verdict on the conditions beyond a plateau's start; none is shown without an answer. */
 enum verdict study_plateau_verdict(const struct plateau_answer *r);
+/* Shots of every condition that would decide a verdict not shown. Where no number does, but one of
+ * the two ends of the flat part alone does: 0, and *sentence, which names the two, says so. */
+int study_plateau_shots(struct arena *a, const struct math_blocks *blocks,
+                        const struct plateau_options *options, const struct plateau_answer *r,
+                        const char **sentence);
 
 /* The shots of a study, as its blocks were made of them. */
 struct study_shots {

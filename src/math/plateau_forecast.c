@@ -326,3 +326,10 @@ int plateau_shots_to_decide(const struct math_blocks *blocks, const struct plate
     }
     return -1;
 }
+
+int plateau_flat_end_shots(const struct math_blocks *blocks, const struct plateau_options *options,
+                           const struct plateau_answer *answer)
+{
+    const double at[] = {blocks->group_x[answer->rise_from], blocks->group_x[blocks->n_groups - 1]};
+    return plateau_shots_to_decide(blocks, options, answer, at, PL_COUNT(at));
+}

@@ -202,7 +202,7 @@ static bool repeat(const struct math_blocks *b, const struct plateau_options *o,
     out->at[0] = b->group_x[a->rise_from];
     out->at[1] = b->group_x[b->n_groups - 1];
     if (a->verdict == 0)
-        out->shots = plateau_shots_to_decide(b, o, a, out->at, out->n);
+        out->shots = plateau_flat_end_shots(b, o, a);
     return out->shots > 0;
 }
 

@@ -81,6 +81,19 @@ enum verdict study_plateau_verdict(const struct plateau_answer *r)
     return VERDICT_NOT_SHOWN;
 }
 
+int study_plateau_shots(struct arena *a, const struct math_blocks *blocks,
+                        const struct plateau_options *options, const struct plateau_answer *r,
+                        const char **sentence)
+{
+    int all = plateau_shots_to_decide(blocks, options, r, blocks->group_x, blocks->n_groups);
+    int two = all < 0 ? plateau_flat_end_shots(blocks, options, r) : 0;
+    if (two <= 0)
+        return all;
+    *sentence = arena_printf(a, "%s; %d more shot%s at each of these two would probably decide it",
+                             *sentence, two, two == 1 ? "" : "s");
+    return 0;
+}
+
 size_t study_success_run(double share, double confidence)
 {
     double n = log(1.0 - confidence) / log(share);

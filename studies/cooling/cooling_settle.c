@@ -132,7 +132,8 @@ static const char *with_cap(const struct cooling *c, const struct cooling_measur
     return arena_printf(c->a, "%s; this does not count as shown, because %s", sentence, why);
 }
 
-static int shots_to_decide(const struct cooling *c, const struct cooling_measure *m, enum verdict v)
+static int shots_to_decide(const struct cooling *c, const struct cooling_measure *m, enum verdict v,
+                           const char **sentence)
 {
     const struct plateau_answer *r = &m->r;
     bool decided = study_plateau_verdict(r) != VERDICT_NOT_SHOWN;
@@ -146,8 +147,7 @@ static int shots_to_decide(const struct cooling *c, const struct cooling_measure
                            r->state == PLATEAU_BEFORE_FIRST;
     if (!more_shots_help)
         return -1;
-    return plateau_shots_to_decide(&m->blocks, &m->options, r, m->blocks.group_x,
-                                   m->blocks.n_groups);
+    return study_plateau_shots(c->a, &m->blocks, &m->options, r, sentence);
 }
 
 static void note_criterion(struct cooling *c, struct cooling_measure *m)
@@ -171,7 +171,7 @@ static void note_criterion(struct cooling *c, struct cooling_measure *m)
     k->origin = given ? 'G' : 'O';
     k->verdict = cooling_cap(c, m, study_plateau_verdict(r));
     k->because = with_cap(c, m, sentence_of(c, m));
-    k->shots_to_decide = shots_to_decide(c, m, k->verdict);
+    k->shots_to_decide = shots_to_decide(c, m, k->verdict, &k->because);
 }
 
 static const char *no_value_reason(const struct cooling_measure *m)

@@ -43,12 +43,11 @@ static const char *criterion_sentence(const struct gate_freeze *g, const struct 
         from, to, rise, delta);
 }
 
-/* As one more round of all hold times. */
 static int shots_to_decide(const struct gate_freeze *g, const struct math_blocks *b,
-                           const struct plateau_answer *r, bool one_cavity)
+                           const struct plateau_answer *r, bool one_cavity, const char **sentence)
 {
     struct plateau_options o = gate_freeze_options(g, one_cavity);
-    return plateau_shots_to_decide(b, &o, r, b->group_x, b->n_groups);
+    return study_plateau_shots(g->a, b, &o, r, sentence);
 }
 
 void gate_freeze_criterion(struct gate_freeze *g, const struct math_blocks *b,
@@ -75,8 +74,8 @@ void gate_freeze_criterion(struct gate_freeze *g, const struct math_blocks *b,
     bool single = !(r->shot_dof > 0.0) && b->n_groups > 1;
     c->shots_to_decide = c->verdict != VERDICT_NOT_SHOWN ? 0
                          : single                        ? SHOTS_NOT_KNOWN
-                         : more_shots_help               ? shots_to_decide(g, b, r, cavity > 0)
-                                                         : 0; /* the sentence says what would */
+                         : more_shots_help ? shots_to_decide(g, b, r, cavity > 0, &c->because)
+                                           : 0; /* the sentence says what would */
     if (c->verdict != VERDICT_NOT_SHOWN || b->n_groups < 2)
         return;
     const char *first = gate_freeze_first_cause(g);
