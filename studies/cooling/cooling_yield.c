@@ -412,7 +412,7 @@ static void note_table(struct cooling *c, const struct cooling_measure *m)
         {cooling_axis(c), DIM_TIME, NULL, false, 0, 0},
         {"shots", DIM_COUNT, NULL, false, 0, 0},
         {"cavity", DIM_COUNT, NULL, false, 0, 0},
-        {"mean", m->dimension, NULL, false, digits_of_means(y)},
+        {"mean", m->dimension, NULL, false, digits_of_means(y), 0},
         {"scatter of a part (sd)", m->dimension, NULL, false, 3, 0},
         {"sd to the nearer limit", DIM_COUNT, NULL, false, 3, 0},
         {"sd needed (k)", DIM_COUNT, NULL, false, 3, 0},

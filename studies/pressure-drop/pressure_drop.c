@@ -279,9 +279,9 @@ static void note_stages(struct pressure_drop *p)
         {"stage, in the order of flow", DIM_TEXT, NULL, true, 0, 0},
         {"shots", DIM_COUNT, NULL, false, 0, 0},
         {"times run", DIM_COUNT, NULL, false, 0, 0},
-        {"mean peak pressure", DIM_PRESSURE, NULL, false, DIGITS},
-        {"interval from", DIM_PRESSURE, NULL, false, DIGITS},
-        {"to", DIM_PRESSURE, NULL, false, DIGITS},
+        {"mean peak pressure", DIM_PRESSURE, NULL, false, DIGITS, 0},
+        {"interval from", DIM_PRESSURE, NULL, false, DIGITS, -1},
+        {"to", DIM_PRESSURE, NULL, false, DIGITS, +1},
         {"sd", DIM_PRESSURE, NULL, false, 2, 0},
         {"share of the available pressure", DIM_RATIO, NULL, false, 3, 0},
     };
@@ -307,9 +307,9 @@ static void note_drops(struct pressure_drop *p)
 {
     static const struct data_column head[] = {
         {"between", DIM_TEXT, NULL, true, 0, 0},
-        {"pressure drop", DIM_PRESSURE, NULL, false, DIGITS},
-        {"interval from", DIM_PRESSURE, NULL, false, DIGITS},
-        {"to", DIM_PRESSURE, NULL, false, DIGITS},
+        {"pressure drop", DIM_PRESSURE, NULL, false, DIGITS, 0},
+        {"interval from", DIM_PRESSURE, NULL, false, DIGITS, -1},
+        {"to", DIM_PRESSURE, NULL, false, DIGITS, +1},
         {"share of the total", DIM_RATIO, NULL, false, 3, 0},
     };
     enum { WIDE = PL_COUNT(head) };
