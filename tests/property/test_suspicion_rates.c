@@ -68,8 +68,10 @@ static const struct {
     {"stage-out-of-order", SUSPICION},
     {"still-moving", SUSPICION},
     {"stray-shot", SUSPICION},
+    {"unit-impossible", SUSPICION},
     {"viscosity-not-falling", SUSPICION},
     {"weight-falls", SUSPICION},
+    {"weight-off", SUSPICION},
 };
 
 static enum kind kind_of(const char *code)
