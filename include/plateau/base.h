@@ -144,6 +144,8 @@ size_t utf8_columns(const char *s);
 char *text_harmless(struct arena *a, const char *s, size_t length);
 /* Bytes of the UTF-8 character at s (1..4), or 0 when broken; its code point in *cp. */
 size_t utf8_next(const char *s, size_t length, unsigned *cp);
+/* The length of s, or the most bytes up to `most` that do not end inside a character. */
+size_t utf8_prefix(const char *s, size_t most);
 
 bool text_same_word(const char *a, const char *b); /* ASCII case-insensitive equality */
 /* The nearest of the words to `s` (edit distance at most 1 + length / 4), or NULL. */

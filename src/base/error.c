@@ -12,6 +12,13 @@ static const struct {
 #undef ROW
 };
 
+/* What did not fit in `size` bytes ends before a character that was cut in two: the last byte is
+ * free for the test. */
+static void end_whole(char *s, size_t size)
+{
+    s[utf8_prefix(s, size - 2)] = '\0';
+}
+
 enum errc error_set(struct error *e, const char *src_file, int src_line, enum errc code,
                     const char *file, long line, const char *fmt, ...)
 {
@@ -30,6 +37,8 @@ enum errc error_set(struct error *e, const char *src_file, int src_line, enum er
     va_start(ap, fmt);
     vsnprintf(e->message, sizeof e->message, fmt, ap); /* NOLINT: va_start is seen above */
     va_end(ap);
+    end_whole(e->file, sizeof e->file);
+    end_whole(e->message, sizeof e->message);
     return code;
 }
 

@@ -159,6 +159,16 @@ size_t utf8_next(const char *s, size_t length, unsigned *cp)
     return n;
 }
 
+size_t utf8_prefix(const char *s, size_t most)
+{
+    size_t n = strnlen(s, most + 1);
+    if (n <= most)
+        return n;
+    while (most > 0 && ((unsigned char)s[most] & 0xC0) == 0x80)
+        most--;
+    return most;
+}
+
 static bool is_invisible(unsigned cp)
 {
     return (cp >= 0x200B && cp <= 0x200F) || (cp >= 0x202A && cp <= 0x202E) ||

@@ -5,10 +5,13 @@
 
 #include "report/reader.h"
 
+#define PATH_SHOWN 200 /* bytes */
+
 enum errc reader_complain(struct reader *r, const char *what)
 {
+    const char *path = place_path(r->arena, r->path, r->depth);
     return ERR_AT(r->error, ERR_INPUT, r->name, place_line(r->bytes, r->n, r->path, r->depth),
-                  "%.200s: %s", place_path(r->arena, r->path, r->depth), what);
+                  "%.*s: %s", (int)utf8_prefix(path, PATH_SHOWN), path, what);
 }
 
 void reader_enter_key(struct reader *r, const char *key)

@@ -201,10 +201,40 @@ static void lines_and_places(void **state)
     arena_free(a);
 }
 
+/* The minus sign U+2212 has three bytes: what is cut off holds it whole or not at all. */
+static void cuts_leave_characters_whole(void **state)
+{
+    (void)state;
+    const char *s = "ab\xE2\x88\x92z";
+    const size_t whole[] = {0, 1, 2, 2, 2, 5, 6, 6, 6};
+    for (size_t most = 0; most < 9; most++)
+        assert_int_equal(utf8_prefix(s, most), whole[most]);
+    struct error e = {.code = ERR_NONE};
+    char name[sizeof e.message + 1], shown[sizeof e.message + 1];
+    for (size_t blank = 0; blank < 3; blank++) {
+        memset(name, 'x', sizeof name);
+        for (size_t i = blank; i + 3 < sizeof name; i += 3)
+            memcpy(name + i, "\xE2\x88\x92", 3);
+        name[sizeof name - 1] = '\0';
+        e.code = ERR_NONE;
+        error_set(&e, "", 0, ERR_INPUT, name, 1, "%s", name);
+        const char *both[] = {e.message, e.file};
+        for (size_t k = 0; k < 2; k++) {
+            unsigned cp;
+            size_t n = strlen(both[k]), at = 0, step = 1;
+            for (; at < n && step > 0; at += step)
+                step = utf8_next(both[k] + at, n - at, &cp);
+            assert_int_equal(at, n);
+            snprintf(shown, sizeof shown, "%s", name);
+            assert_memory_equal(both[k], shown, n);
+        }
+    }
+}
+
 int main(void)
 {
     enum { N = PL_COUNT(cases) };
-    static struct CMUnitTest tests[N + 4];
+    static struct CMUnitTest tests[N + 5];
     for (size_t i = 0; i < N; i++)
         tests[i] = (struct CMUnitTest){.name = cases[i].name,
                                        .test_func = decodes,
@@ -213,5 +243,6 @@ int main(void)
     tests[N + 1] = (struct CMUnitTest)cmocka_unit_test(nul_is_located);
     tests[N + 2] = (struct CMUnitTest)cmocka_unit_test(note_names_the_first_byte);
     tests[N + 3] = (struct CMUnitTest)cmocka_unit_test(lines_and_places);
+    tests[N + 4] = (struct CMUnitTest)cmocka_unit_test(cuts_leave_characters_whole);
     return _cmocka_run_group_tests("decode", tests, PL_COUNT(tests), NULL, NULL);
 }
