@@ -4,35 +4,10 @@
 #ifndef TESTS_HTML_PAGE_H
 #define TESTS_HTML_PAGE_H
 
-#include <stdlib.h>
 #include <string.h>
 
 #include "plateau/report.h"
-#include "sample_analysis.h"
-
-struct fixture {
-    struct arena *arena;
-    struct analysis analysis;
-};
-
-static inline int setup(void **state)
-{
-    struct fixture *f = calloc(1, sizeof *f);
-    if (f == NULL)
-        return -1;
-    f->arena = arena_new();
-    sample_analysis(f->arena, &f->analysis);
-    *state = f;
-    return 0;
-}
-
-static inline int teardown(void **state)
-{
-    struct fixture *f = *state;
-    arena_free(f->arena);
-    free(f);
-    return 0;
-}
+#include "sample_fixture.h"
 
 /* ---- reading back -----------------------------------------------------------------------------
  */

@@ -8,31 +8,7 @@
 #include "markup.h"
 #include "near.h"
 #include "plateau/report.h"
-#include "sample_analysis.h"
-
-struct fixture {
-    struct arena *arena;
-    struct analysis analysis;
-};
-
-static int setup(void **state)
-{
-    struct fixture *f = calloc(1, sizeof *f);
-    if (f == NULL)
-        return -1;
-    f->arena = arena_new();
-    sample_analysis(f->arena, &f->analysis);
-    *state = f;
-    return 0;
-}
-
-static int teardown(void **state)
-{
-    struct fixture *f = *state;
-    arena_free(f->arena);
-    free(f);
-    return 0;
-}
+#include "sample_fixture.h"
 
 /* ---- reading back -----------------------------------------------------------------------------
  */
