@@ -1,39 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "commands.h"
 
-/* ---- the report folder ---------------------------------------------------------------------- */
-
-static size_t count_figures(const struct analysis *an)
-{
-    size_t n = 0;
-    for (size_t i = 0; i < an->n_findings; i++)
-        n += an->findings[i].n_figures; /* NOLINT: n_findings counts them */
-    return n;
-}
-
-static enum errc write_report(struct arena *a, const struct analysis *an, const char *folder,
-                              const struct text *record, struct error *e)
-{
-    struct output_file *files = ARENA_ARRAY(a, struct output_file, 2 + count_figures(an));
-    size_t n = 0;
-    for (size_t i = 0; i < an->n_findings; i++)
-        /* NOLINTNEXTLINE: the counts are of what is there */
-        for (size_t j = 0; j < an->findings[i].n_figures; j++) {
-            const struct figure *f = &an->findings[i].figures[j];
-            struct text svg;
-            text_init(&svg, a);
-            report_svg(&svg, f, an->premises, an->window, true);
-            files[n++] =
-                (struct output_file){arena_printf(a, "%s.svg", f->name), svg.s, svg.length};
-        }
-    struct text page;
-    text_init(&page, a);
-    report_html(&page, an);
-    files[n++] = (struct output_file){"record.json", record->s, record->length};
-    files[n++] = (struct output_file){"index.html", page.s, page.length};
-    return output_write(a, folder, files, n, e);
-}
-
 /* ---- the command ---------------------------------------------------------------------------- */
 
 void cli_say_problems(struct invocation *inv, const struct diag_list *diags, bool quiet)
@@ -59,7 +26,7 @@ static void say_answer(struct invocation *inv, const struct analysis *an, const 
     struct text t;
     text_init(&t, inv->arena);
     struct terminal_style style = terminal_style(inv->out, options_value(inv, "--color"));
-    style.report_path = path_join(inv->arena, folder, "index.html");
+    style.report_path = path_join(inv->arena, folder, PAGE_NAME);
     report_terminal(&t, an, &style);
     cli_print(inv, &t);
 }
@@ -72,7 +39,9 @@ static enum errc analyze(struct invocation *inv, const struct loaded *l, struct 
     const char *folder = options_value(inv, "--out");
     if (folder == NULL)
         folder = output_folder(a, &l->trial);
-    TRY(write_report(a, &c->analysis, folder, &c->record, e));
+    struct output_file *files = NULL;
+    size_t n = cli_report_files(a, c, &files);
+    TRY(output_write(a, folder, files, n, e));
     say_answer(inv, &c->analysis, folder, &c->record);
     return ERR_NONE;
 }

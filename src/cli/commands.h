@@ -113,17 +113,20 @@ struct computed {
 };
 enum errc cli_compute(struct arena *a, const struct loaded *l, struct computed *out,
                       struct error *e) PL_MUST_CHECK;
-/* Every key [criteria] may have, alphabetical, each once. */
-const struct criterion_spec *cli_criteria(struct arena *a, size_t *n);
-void premises_fill(struct arena *a, const struct trial *trial, struct premises *out);
-
-/* ---- output.c ------------------------------------------------------------------------------- */
-
+/* The report of an analysis, file by file: figures, record, page. */
+#define RECORD_NAME "record.json"
+#define PAGE_NAME "index.html"
 struct output_file {
     const char *name;
     const char *bytes;
     size_t n;
 };
+size_t cli_report_files(struct arena *a, const struct computed *c, struct output_file **out);
+/* Every key [criteria] may have, alphabetical, each once. */
+const struct criterion_spec *cli_criteria(struct arena *a, size_t *n);
+void premises_fill(struct arena *a, const struct trial *trial, struct premises *out);
+
+/* ---- output.c ------------------------------------------------------------------------------- */
 
 /* The report folder of a trial: PATH/report, or STEM-report beside a single file. */
 const char *output_folder(struct arena *a, const struct trial *trial);
@@ -132,6 +135,9 @@ const char *output_folder(struct arena *a, const struct trial *trial);
  * one no longer has are removed. Analyses of one folder that run at once take turns here. */
 enum errc output_write(struct arena *a, const char *folder, const struct output_file *files,
                        size_t n, struct error *e) PL_MUST_CHECK;
+/* Names of the figures in `folder` that an analysis made and `files` does not have. */
+const char **output_old_figures(struct arena *a, const char *folder,
+                                const struct output_file *files, size_t n, size_t *n_old);
 /* A new file; fails when there is one already. */
 enum errc output_create(struct arena *a, const char *path, const char *bytes, size_t n,
                         struct error *e) PL_MUST_CHECK;

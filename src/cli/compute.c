@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * A trial as it was read to its findings, window and record; writes nothing. */
+ * A trial as it was read to its findings, window, record and report; writes nothing. */
 #include <sys/types.h>
 
 #include <sha2.h>
@@ -49,4 +49,36 @@ enum errc cli_compute(struct arena *a, const struct loaded *l, struct computed *
     SHA256Data((const void *)out->record.s, out->record.length, digest);
     out->analysis.record_sha256 = arena_copy(a, digest);
     return ERR_NONE;
+}
+
+static size_t count_figures(const struct analysis *an)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < an->n_findings; i++)
+        n += an->findings[i].n_figures; /* NOLINT: n_findings counts them */
+    return n;
+}
+
+size_t cli_report_files(struct arena *a, const struct computed *c, struct output_file **out)
+{
+    const struct analysis *an = &c->analysis;
+    struct output_file *files = ARENA_ARRAY(a, struct output_file, 2 + count_figures(an));
+    size_t n = 0;
+    for (size_t i = 0; i < an->n_findings; i++)
+        /* NOLINTNEXTLINE: the counts are of what is there */
+        for (size_t j = 0; j < an->findings[i].n_figures; j++) {
+            const struct figure *f = &an->findings[i].figures[j];
+            struct text svg;
+            text_init(&svg, a);
+            report_svg(&svg, f, an->premises, an->window, true);
+            files[n++] =
+                (struct output_file){arena_printf(a, "%s.svg", f->name), svg.s, svg.length};
+        }
+    struct text page;
+    text_init(&page, a);
+    report_html(&page, an);
+    files[n++] = (struct output_file){RECORD_NAME, c->record.s, c->record.length};
+    files[n++] = (struct output_file){PAGE_NAME, page.s, page.length};
+    *out = files;
+    return n;
 }

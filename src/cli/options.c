@@ -58,8 +58,9 @@ static const struct command commands[] = {
      new_options, PL_COUNT(new_options), command_new},
     {"verify", "[RECORD]", "compute a record again from its inputs and say what differs",
      "RECORD is a record.json. The trial it was made from is read and computed again: the same "
-     "bytes, the same findings to ten digits, or a list of every value that differs. Exit status 0 "
-     "when the findings and the inputs are the same, 1 when something differs. Nothing is written.",
+     "bytes, the same findings to ten digits, or a list of every value that differs. Of a record "
+     "that is the same byte for byte, page and figures beside it are compared as well. Exit status "
+     "0 when nothing differs, 1 when something does. Nothing is written.",
      verify_options, PL_COUNT(verify_options), command_verify},
 };
 

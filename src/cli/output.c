@@ -285,17 +285,26 @@ static bool made_by_us(struct arena *a, const char *path, const char *name)
     return strstr(head, "<svg") != NULL && strstr(head, mark) != NULL;
 }
 
+const char **output_old_figures(struct arena *a, const char *folder,
+                                const struct output_file *files, size_t n, size_t *n_old)
+{
+    size_t n_names, kept = 0;
+    const char **names = list_folder(a, folder, "", &n_names);
+    for (size_t i = 0; i < n_names; i++)
+        if (named_like_a_figure(names[i]) && !is_in_set(names[i], files, n) &&
+            made_by_us(a, path_join(a, folder, names[i]), names[i]))
+            names[kept++] = names[i];
+    *n_old = kept;
+    return names;
+}
+
 static void remove_old_figures(struct arena *a, const char *folder, const struct output_file *files,
                                size_t n)
 {
-    size_t n_names;
-    const char **names = list_folder(a, folder, "", &n_names);
-    for (size_t i = 0; i < n_names; i++) {
-        const char *path = path_join(a, folder, names[i]);
-        if (named_like_a_figure(names[i]) && !is_in_set(names[i], files, n) &&
-            made_by_us(a, path, names[i]))
-            unlink(path);
-    }
+    size_t n_old;
+    const char **names = output_old_figures(a, folder, files, n, &n_old);
+    for (size_t i = 0; i < n_old; i++)
+        unlink(path_join(a, folder, names[i]));
 }
 
 enum errc output_write(struct arena *a, const char *folder, const struct output_file *files,

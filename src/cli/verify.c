@@ -1,7 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * A record made again from its inputs: the same bytes, or exactly what differs. */
+ * A record made again from its inputs: the same bytes, or exactly what differs. Page and figures
+ * beside it must be those of this record: an analysis that was killed while it put its files into
+ * place leaves some of the old ones, and a page can be edited. */
 #include <string.h>
+#include <unistd.h>
 
 #include "commands.h"
 
@@ -134,6 +137,12 @@ static void list_differences(struct verification *v, const struct record_differe
         text_addf(&v->said, "and %zu more; --all lists them\n", d->n - LISTED);
 }
 
+static bool same_bytes(const struct record_bytes *recorded, const struct computed *c)
+{
+    return recorded->n == c->record.length &&
+           memcmp(recorded->bytes, c->record.s, recorded->n) == 0;
+}
+
 /* True when the findings are the same. */
 static enum errc compare_records(struct verification *v, const struct record_bytes *recorded,
                                  const struct computed *c, bool *same, struct error *e)
@@ -141,8 +150,7 @@ static enum errc compare_records(struct verification *v, const struct record_byt
     struct arena *a = v->inv->arena;
     const char *name = recorded->name;
     size_t n = c->analysis.n_findings;
-    *same =
-        recorded->n == c->record.length && memcmp(recorded->bytes, c->record.s, recorded->n) == 0;
+    *same = same_bytes(recorded, c);
     if (*same) {
         text_addf(&v->said, "%s: the same, byte for byte (%s computed again with plateau %s)\n",
                   name, counted(a, n, "study", "studies"), PLATEAU_VERSION);
@@ -168,6 +176,68 @@ static enum errc compare_records(struct verification *v, const struct record_byt
     return ERR_NONE;
 }
 
+/* ---- what lies beside the record --------------------------------------------------------------
+ */
+
+/* The record's own name: only record.json is what a page beside it speaks of. */
+static bool is_named_record(const char *path)
+{
+    const char *slash = strrchr(path, '/');
+    return strcmp(slash != NULL ? slash + 1 : path, RECORD_NAME) == 0;
+}
+
+static void add_name(struct text *names, const char *name)
+{
+    text_addf(names, "%s%s", names->length > 0 ? ", " : "", name);
+}
+
+/* Page and figures, as far as they are there: a record may be kept alone. Adds the names of those
+ * that the record gives with other bytes, or not at all, to `other`; counts the rest. */
+static enum errc compare_files(struct verification *v, const struct computed *c, struct text *other,
+                               size_t *same, struct error *e)
+{
+    struct arena *a = v->inv->arena;
+    struct output_file *files = NULL;
+    size_t n = cli_report_files(a, c, &files);
+    const char *folder = parent_of(a, v->inv->argument);
+    for (size_t i = 0; i < n; i++) {
+        struct whole_file file;
+        const char *path = path_join(a, folder, files[i].name);
+        if (strcmp(files[i].name, RECORD_NAME) == 0 || access(path, F_OK) != 0)
+            continue;
+        TRY(read_whole_file(a, path, &file, e));
+        if (file.n == files[i].n && memcmp(file.bytes, files[i].bytes, file.n) == 0)
+            ++*same;
+        else
+            add_name(other, files[i].name);
+    }
+    size_t n_old;
+    const char **old = output_old_figures(a, folder, files, n, &n_old);
+    for (size_t i = 0; i < n_old; i++)
+        add_name(other, old[i]);
+    return ERR_NONE;
+}
+
+/* Of a record that came out the same, byte for byte. *good: nothing beside it differs. */
+static enum errc compare_report(struct verification *v, const struct computed *c, bool *good,
+                                struct error *e)
+{
+    struct text other;
+    size_t same = 0;
+    text_init(&other, v->inv->arena);
+    TRY(compare_files(v, c, &other, &same, e));
+    *good = other.length == 0;
+    if (!*good)
+        text_addf(&v->said,
+                  "beside it, not as this record gives it: %s (of another analysis, or edited). "
+                  "Analyze the trial again before you use the report\n",
+                  other.s);
+    else if (same > 0)
+        text_addf(&v->said, "page and figures beside it are those of this record (%s)\n",
+                  counted(v->inv->arena, same, "file", "files"));
+    return ERR_NONE;
+}
+
 /* Reads the trial at `path`, computes it, compares. *status: the exit status. */
 static enum errc recompute(struct verification *v, const char *path,
                            const struct record_bytes *recorded, const struct premises *premises,
@@ -175,7 +245,7 @@ static enum errc recompute(struct verification *v, const char *path,
 {
     struct loaded l;
     struct computed c;
-    bool same = false;
+    bool same = false, whole = true;
     struct input_changes changes = {0};
     struct error unread = {.code = ERR_NONE};
     if (cli_load_path(v->inv, path, &l, &unread) != ERR_NONE && unread.code != ERR_READ) {
@@ -200,7 +270,9 @@ static enum errc recompute(struct verification *v, const char *path,
     }
     TRY(cli_compute(v->inv->arena, &l, &c, e));
     TRY(compare_records(v, recorded, &c, &same, e));
-    *status = same && changes.changed == 0 ? 0 : 1;
+    if (premises != NULL && same_bytes(recorded, &c) && is_named_record(v->inv->argument))
+        TRY(compare_report(v, &c, &whole, e));
+    *status = same && whole && changes.changed == 0 ? 0 : 1;
     return ERR_NONE;
 }
 

@@ -3,7 +3,7 @@
 # kill PROGRAM FOLDER STEP TIMES   An analysis that is killed, or whose disk fills up, while it writes into a folder that
 # holds an older report. FOLDER holds die_at.so. At each STEP-th call that changes files; then at TIMES random moments.
 # What must hold afterwards: every file is byte for byte the old one or the new one; where nothing hidden is left,
-# all are of one set; after an error all are old; the next analysis puts a whole set there and leaves nothing hidden.
+# all are of one set; a mixed set is found by `verify`; after an error all are old; the next analysis puts a whole set there and leaves nothing hidden.
 set -u
 cd "$(dirname "$0")/../.." || exit 2
 root=$PWD
@@ -47,6 +47,10 @@ judge() {
     fi
     mixed=$((mixed + 1))
     hidden | grep -q '^\.plateau-new-' || bad="$bad$1: a mixed report, and nothing tells\n"
+    trial=old
+    cmp -s now/record.json will/record.json && trial=new
+    "$program" verify --quiet now/record.json --trial $trial >/dev/null 2>&1
+    [ $? = 1 ] || bad="$bad$1: verify does not tell that the report is mixed\n"
     for f in now/*; do
         name=${f##*/}
         cmp -s "$f" "was/$name" || cmp -s "$f" "will/$name" || bad="$bad$1: $name is neither the old nor the new one\n"
@@ -83,7 +87,7 @@ while [ "$at" -le "$calls" ]; do
     again "killed at call $at"
     at=$((at + step)) n=$((n + 1))
 done
-result "killed at $n of $calls calls: $mixed mixed and marked, $left with something hidden; the next analysis mends all"
+result "killed at $n of $calls calls: $mixed mixed, marked and found by verify, $left with something hidden; the next analysis mends all"
 
 at=1 bad= n=0 mixed=0 left=0 refused=0
 while [ "$at" -le "$calls" ]; do
@@ -160,5 +164,5 @@ while read -r moment; do
     again "killed after $moment s"
     n=$((n + 1))
 done <moments
-result "killed at $n random moments: $killed while at work, $mixed mixed and marked, $left with something hidden"
+result "killed at $n random moments: $killed while at work, $mixed mixed, marked and found by verify, $left with something hidden"
 exit $failed

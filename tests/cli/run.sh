@@ -341,6 +341,15 @@ ok 'verify finds the trial where it is told, and from inside the report folder'
 run analyze gate-freeze.csv && run verify gate-freeze-report/record.json
 [ "$status" = 0 ] && grep -q 'byte for byte' out
 ok 'verify finds a single file'
+grep -q '^page and figures beside it are those of this record ([2-9] files)$' out
+ok 'verify finds page and figures as the record gives them'
+cp -r trial mixed && sed 's/gate-freeze-weight/gate-freeze-old/g' mixed/report/gate-freeze-weight.svg >mixed/report/gate-freeze-old.svg && sed -i '0,/hold/s//held/' mixed/report/index.html && for f in mixed/report/*.svg; do echo >>"$f"; done
+run verify mixed/report/record.json
+[ "$status" = 1 ] && grep -q 'byte for byte' out && [ "$(grep -o '[a-z-]*\.svg' out | wc -l)" = "$(ls mixed/report/*.svg | wc -l)" ] &&
+    grep -q '^beside it, not as this record gives it: .*index.html' out && ! grep -q '^page and figures' out
+ok 'verify names page and figures that are not those of the record'
+rm -r mixed/report/*.svg mixed/report/index.html && run verify mixed/report/record.json && [ "$status" = 0 ] && ! grep -q 'beside it' out
+ok 'verify of a record without its page'
 sed -i '$s/$/ /' moved/gate-freeze.csv && run verify moved/report/record.json
 [ "$status" = 1 ] && grep -q 'input gate-freeze.csv has changed since' out && grep -q 'inputs\[gate-freeze' out
 ok 'verify says which input has changed'
