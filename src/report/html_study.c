@@ -374,12 +374,10 @@ static void other_answers(struct html *g, const struct finding *f)
         html_row_close(g);
     }
     html_table_close(g);
-    html_raw(g,
-             s.n_differ > 0
-                 ? "<p class=\"quiet\">\xe2\x89\xa0 stands before what differs from the result as "
-                   "used, as far as digits are shown. Nothing is decided by the other "
-                   "columns.</p>\n"
-                 : "<p class=\"quiet\">Nothing differs, as far as digits are shown.</p>\n");
+    html_raw(g, "<p class=\"quiet\">");
+    html_text(g, s.n_differ > 0 ? "\xe2\x89\xa0 " : "");
+    html_text(g, sides_key(&s));
+    html_raw(g, " Nothing is decided by the other columns.</p>\n");
 }
 
 /* ---- figures --------------------------------------------------------------------------------- */
