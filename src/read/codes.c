@@ -399,6 +399,11 @@ static const struct code_text codes[] = {
      "is; a shot taken for an average is lost.",
      "Write `average` or `total` into its first cell, take the row out, or write its setting."},
     {"footer", "A line of text below the table was left out.", "Nothing to do."},
+    {"exclude-unclear",
+     "The column `exclude` holds a word that some spreadsheets write for the truth value `false`, "
+     "which "
+     "would keep the row, and that also means `wrong`, a reason for leaving it out.",
+     "Write `no` where the row is to be used, else the reason in more words."},
     {"unreadable-in-excluded-row",
      "A row that you left out has a cell that cannot be read. As nothing is computed from it, that "
      "is no "

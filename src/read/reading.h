@@ -72,11 +72,12 @@ struct reading {
     struct decoded text;
     char separator;
     struct records records;
-    size_t header; /* record; NO_RECORD: none */
-    bool joined;   /* the header is this record and the next one */
-    size_t units;  /* record of the units row, or NO_RECORD */
-    size_t body;   /* first record behind the header */
-    bool hash_ids; /* every row below it starts with #: numbers of shots, not comments */
+    long rows_above; /* of the sheet, above the first record: a line `sep=;` that it keeps */
+    size_t header;   /* record; NO_RECORD: none */
+    bool joined;     /* the header is this record and the next one */
+    size_t units;    /* record of the units row, or NO_RECORD */
+    size_t body;     /* first record behind the header */
+    bool hash_ids;   /* every row below it starts with #: numbers of shots, not comments */
     struct column *columns;
     size_t n_columns;
     struct row *rows; /* one per record */
