@@ -399,6 +399,21 @@ static const struct code_text codes[] = {
      "is; a shot taken for an average is lost.",
      "Write `average` or `total` into its first cell, take the row out, or write its setting."},
     {"footer", "A line of text below the table was left out.", "Nothing to do."},
+    {"decimal-mark-lost",
+     "A column holds whole numbers and, a thousand times smaller, numbers with decimals. A "
+     "spreadsheet "
+     "that is set to the other decimal mark reads 4.203 as 4203 and leaves 4.18 as it is.",
+     "Go back to the file as it was, and open it with the decimal mark that it has; or enter the "
+     "readings "
+     "again."},
+    {"decimal-mark-perhaps-lost",
+     "All readings of a column are whole numbers of four digits or more, and other columns have "
+     "decimals. They may be what they seem. A spreadsheet that is set to the other decimal mark "
+     "also "
+     "leaves such numbers: it reads 4.203 as 4203, and 6.0 stays as it is.",
+     "Compare the figures with the press sheet or the balance. [mold] part_weight in trial.ini "
+     "lets the "
+     "study compare the weights."},
     {"exclude-unclear",
      "The column `exclude` holds a word that some spreadsheets write for the truth value `false`, "
      "which "

@@ -148,6 +148,8 @@ void rows_fill_down(struct reading *r);
 void decimal_settle(struct reading *r);
 /* Decimal commas that separate cells (torn.c). */
 void torn_check(struct reading *r);
+/* Decimal marks that a spreadsheet took for marks between thousands (lost_marks.c). */
+void lost_marks_check(struct reading *r);
 /* What spreadsheets do to names (labels.c). */
 void labels_check(struct reading *r);
 /* One typed cell; complains where it must. `excluded`: the user left the row out, so nothing in it
