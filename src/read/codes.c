@@ -52,8 +52,12 @@ static const struct code_text codes[] = {
      "Enter the shots, or take the file out of the folder."},
     {"no-rows", "There is a header, and no row below it.",
      "Enter the shots, or take the file out of the folder."},
-    {"no-row-used", "The table can be read, but every row is left out, each with its reason.",
-     "Enter the readings that are missing; a blank entry table looks like this too."},
+    {"no-row-used",
+     "The table can be read, but every row is left out, each with its reason, or none has a "
+     "reading.",
+     "Enter the readings that are missing; a blank entry table looks like this too. Take the file "
+     "of a "
+     "study that was not run out of the folder."},
     {"same-file-twice",
      "Two files of one study hold the same bytes. Counted twice, every shot would look more "
      "certain than "

@@ -239,7 +239,7 @@ static void explain_unread(struct loader *l, const char *name, const char *stem)
 }
 
 /* Whether the readings of a study may stand in another file than those that are read: it has no
- * CSV file, or (once they are read) none with a row that is used. */
+ * CSV file, or (once they are read) none with a reading. */
 static bool lacks_readings(const struct loader *l, const struct study_input *s)
 {
     const struct trial *t = l->out;
@@ -249,9 +249,8 @@ static bool lacks_readings(const struct loader *l, const struct study_input *s)
         if (strcmp(t->refused[i].study, s->name) == 0)
             return false;
     for (size_t i = 0; i < t->n_tables; i++)
-        for (size_t k = 0; strcmp(t->tables[i].study, s->name) == 0 && k < t->tables[i].n_rows; k++)
-            if (!t->tables[i].rows[k].excluded)
-                return false;
+        if (strcmp(t->tables[i].study, s->name) == 0 && table_has_readings(&t->tables[i]))
+            return false;
     return true;
 }
 
@@ -276,7 +275,7 @@ static void explain_other_ending(struct loader *l, const char *name)
         return;
     const char *csv = file_of(l, s);
     const char *which = csv == NULL ? arena_printf(l->arena, "there is none for %s", s->name)
-                                    : arena_printf(l->arena, "%s holds no row with readings", csv);
+                                    : arena_printf(l->arena, "%s holds no readings", csv);
     const char *target = csv == NULL ? arena_printf(l->arena, "%s.csv", s->name) : csv;
     tell(l, DIAG_WARNING, "not-a-csv-file", harmless(l, name), 0, NULL,
          arena_printf(l->arena, "not read: only files whose name ends in .csv are, and %s", which),
