@@ -74,9 +74,12 @@ static struct cell refuse_number(const struct reading_cell *c, enum number_answe
                                    quoted(r, c->text), name,
                                    r->mark == MARK_COMMA ? "point" : "comma"),
                       expected(c),
-                      "Correct the cell, or the decimal mark that trial.ini gives under [files] or "
-                      "the file in "
-                      "its line `# decimal =`.");
+                      r->mark_said == NULL
+                          ? "Write all numbers of the file with one decimal mark."
+                          : arena_printf(r->arena,
+                                         "Correct the cell, or say decimal = %s %s if all "
+                                         "numbers of the file are written so.",
+                                         r->mark == MARK_COMMA ? "point" : "comma", r->mark_said));
     }
     if (a == NUMBER_NOT && has_letters_for_digits(c->text))
         return refuse_letters(c);

@@ -83,9 +83,11 @@ struct reading {
     struct row *rows; /* one per record */
     enum decimal_mark mark;
     enum table_decimal_answer decimal; /* what the file itself says of it */
-    int cavity_column;                 /* long form; -1: none */
-    size_t refused;                    /* cells that were refused so far */
-    size_t told;                       /* complaints of which more than the count was kept */
+    const char *
+        mark_said; /* where: "on line 2 of the file", "under [files] in trial.ini"; NULL: nowhere */
+    int cavity_column; /* long form; -1: none */
+    size_t refused;    /* cells that were refused so far */
+    size_t told;       /* complaints of which more than the count was kept */
 };
 
 /* ---- messages and repairs (messages.c) ------------------------------------------------------ */
