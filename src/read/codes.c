@@ -135,8 +135,13 @@ static const struct code_text codes[] = {
      "at the "
      "end of a row. They were taken as empty.",
      "Nothing to do."},
-    {"value-without-header", "Something stands in a column that has no name.",
-     "Give the column a name (`note` for remarks), or empty the cell."},
+    {"value-without-header",
+     "Something stands in a column that has no name. A spreadsheet that takes commas for "
+     "separators when "
+     "it opens a file with decimal commas splits the numbers, and moves every cell to the right.",
+     "Give the column a name (`note` for remarks), or empty the cell. Open a file with decimal "
+     "commas "
+     "with the semicolon or tab as its only separator; a first line `sep=;` sees to that."},
     {"blank-row", "A blank row stands inside the table. It was passed over.",
      "Check that the rows below it belong to the same table."},
     {"hash-row",
