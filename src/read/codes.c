@@ -122,12 +122,12 @@ static const struct code_text codes[] = {
      "Save the file with semicolons or with decimal points, or put cells that hold a separator in "
      "quotes."},
     {"torn-decimals",
-     "Commas separate the cells of the file, and its numbers may have decimal commas too: then "
-     "`10,51` "
-     "is two cells, and what stands behind the comma was taken for the remark or moved every cell "
-     "on. "
-     "The file alone does not tell.",
-     "Save the file with semicolons or with decimal points."},
+     "Numbers may have been split at their decimal commas: `10,51` is then two cells, and what "
+     "stands behind the comma was taken for the next reading or the remark, or moved every cell "
+     "on. Files whose cells commas separate do this, and spreadsheets that take commas for "
+     "separators when they open a file with semicolons. The file alone does not tell.",
+     "Save the file with semicolons or with decimal points. If a spreadsheet split it, go back to "
+     "the file as it was and open it with the semicolon or tab as its only separator."},
     {"too-few-cells", "A row ends before a column that the study needs.",
      "Fill the row up: an empty cell still needs its separator."},
     {"short-row",
