@@ -86,7 +86,8 @@ struct table_column {
     int cavity;              /* 0: no cavity (total, or a plain column) */
     const char *header;      /* as in the first file that has it */
     const struct unit *unit; /* the unit the data was entered in; NULL for text and counts */
-    double step;             /* smallest step of its digits, canonical; 0 for text */
+    double step;             /* smallest step of its digits, canonical, without zeros at
+                              * the end; 0 for text */
 };
 
 /* One shot. Long-form rows of one shot are joined; `line` is its first line. */

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * A short trial made from the record of an earlier one: the same mold, press, material and
- * criteria, the aims of its window as the settings in use, and entry tables for a dozen shots that
- * show whether the melt and the gate still behave as they did. */
+ * criteria, the aims of its window as the settings in use, and entry tables for at most 18 shots
+ * that show whether the melt and the gate still behave as they did. */
 #include <math.h>
 #include <string.h>
 

@@ -17,11 +17,12 @@ static const struct option_spec analyze_options[] = {
 
 static const struct option_spec new_options[] = {
     {"--decimal", "MARK", "comma|point",
-     "say in every entry table which decimal mark its numbers will have; needed where all readings "
-     "have three decimals and semicolons or tabs between them"},
+     "the decimal mark of the spreadsheet in which the tables will be filled in; every table says "
+     "it, "
+     "and --from enters its settings with it. Needed where all readings have three decimals"},
     {"--from", "RECORD", NULL,
      "a short trial after a change of material lot: mold, press, criteria and aims from this "
-     "record.json, entry tables for a dozen shots"},
+     "record.json, entry tables for at most 18 shots"},
 };
 
 static const struct option_spec verify_options[] = {

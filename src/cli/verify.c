@@ -127,6 +127,16 @@ static const char *counted(struct arena *a, size_t n, const char *one, const cha
     return arena_printf(a, "%zu %s", n, n == 1 ? one : more);
 }
 
+/* A file that was opened in a spreadsheet and saved again has other bytes, and often no other
+ * number. */
+static bool only_inputs_differ(const struct record_differences *d)
+{
+    for (size_t i = 0; i < d->n; i++)
+        if (strncmp(d->items[i].where, "inputs[", strlen("inputs[")) != 0)
+            return false;
+    return d->n > 0;
+}
+
 static void list_differences(struct verification *v, const struct record_differences *d)
 {
     bool all = options_value(v->inv, "--all") != NULL;
@@ -172,6 +182,9 @@ static enum errc compare_records(struct verification *v, const struct record_byt
     else
         text_addf(&v->said, "%s: %s (computed again with plateau %s)\n", name,
                   counted(a, d.n, "value differs", "values differ"), PLATEAU_VERSION);
+    if (only_inputs_differ(&d))
+        text_add(&v->said,
+                 "no finding differs: only the files themselves and how they were read\n");
     list_differences(v, &d);
     return ERR_NONE;
 }

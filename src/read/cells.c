@@ -74,9 +74,12 @@ static struct cell refuse_number(const struct reading_cell *c, enum number_answe
                                    quoted(r, c->text), name,
                                    r->mark == MARK_COMMA ? "point" : "comma"),
                       expected(c),
-                      "Correct the cell, or the decimal mark that trial.ini gives under [files] or "
-                      "the file in "
-                      "its line `# decimal =`.");
+                      r->mark_said == NULL
+                          ? "Write all numbers of the file with one decimal mark."
+                          : arena_printf(r->arena,
+                                         "Correct the cell, or say decimal = %s %s if all "
+                                         "numbers of the file are written so.",
+                                         r->mark == MARK_COMMA ? "point" : "comma", r->mark_said));
     }
     if (a == NUMBER_NOT && has_letters_for_digits(c->text))
         return refuse_letters(c);
@@ -268,6 +271,42 @@ static void note_repairs(const struct reading_cell *c, unsigned repairs)
             note_cell(c->r, notes[i].code, c->record, c->k, notes[i].text);
 }
 
+/* The step of the last digit behind the mark that is not a zero. */
+static double step_told(const struct number *x)
+{
+    double power = 1.0; /* exact up to 1e22 */
+    if (x->decimals <= 0 || x->decimals > 15)
+        return x->step;
+    for (int d = 0; d < x->decimals; d++, power *= 10.0) {
+        double digits = fabs(x->value) * power;
+        if (fabs(digits - round(digits)) < 0.5 * x->step * power)
+            break;
+    }
+    return 1.0 / power;
+}
+
+static void lower_to(double *least, double v)
+{
+    if (*least == 0.0 || v < *least)
+        *least = v;
+}
+
+static void take_digits(struct digits *d, const struct number *x, double factor)
+{
+    lower_to(&d->typed, x->step * factor);
+    lower_to(&d->told, step_told(x) * factor);
+    for (size_t i = 0; i < d->n_values; i++)
+        if (x->value == d->value[i])
+            return;
+    if (d->n_values < PL_COUNT(d->value))
+        d->value[d->n_values++] = x->value;
+}
+
+double digits_step(const struct digits *d)
+{
+    return d->n_values < PL_COUNT(d->value) ? d->typed : d->told;
+}
+
 static struct cell read_value(const struct reading_cell *c, enum number_answer a,
                               const struct number *x)
 {
@@ -289,9 +328,7 @@ static struct cell read_value(const struct reading_cell *c, enum number_answer a
     if (limit)
         note_cell(c->r, "limit-kept", c->record, c->k,
                   "readings beyond a limit (< or >) are kept as limits and left out of fits");
-    double step = x->step * fabs(use->factor);
-    if (col->step == 0.0 || step < col->step)
-        col->step = step;
+    take_digits(&col->digits, x, fabs(use->factor));
     out.kind = a == NUMBER_BELOW ? CELL_BELOW : a == NUMBER_ABOVE ? CELL_ABOVE : CELL_VALUE;
     out.value = v;
     return out;

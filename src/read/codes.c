@@ -52,8 +52,12 @@ static const struct code_text codes[] = {
      "Enter the shots, or take the file out of the folder."},
     {"no-rows", "There is a header, and no row below it.",
      "Enter the shots, or take the file out of the folder."},
-    {"no-row-used", "The table can be read, but every row is left out, each with its reason.",
-     "Enter the readings that are missing; a blank entry table looks like this too."},
+    {"no-row-used",
+     "The table can be read, but every row is left out, each with its reason, or none has a "
+     "reading.",
+     "Enter the readings that are missing; a blank entry table looks like this too. Take the file "
+     "of a "
+     "study that was not run out of the folder."},
     {"same-file-twice",
      "Two files of one study hold the same bytes. Counted twice, every shot would look more "
      "certain than "
@@ -118,12 +122,12 @@ static const struct code_text codes[] = {
      "Save the file with semicolons or with decimal points, or put cells that hold a separator in "
      "quotes."},
     {"torn-decimals",
-     "Commas separate the cells of the file, and its numbers may have decimal commas too: then "
-     "`10,51` "
-     "is two cells, and what stands behind the comma was taken for the remark or moved every cell "
-     "on. "
-     "The file alone does not tell.",
-     "Save the file with semicolons or with decimal points."},
+     "Numbers may have been split at their decimal commas: `10,51` is then two cells, and what "
+     "stands behind the comma was taken for the next reading or the remark, or moved every cell "
+     "on. Files whose cells commas separate do this, and spreadsheets that take commas for "
+     "separators when they open a file with semicolons. The file alone does not tell.",
+     "Save the file with semicolons or with decimal points. If a spreadsheet split it, go back to "
+     "the file as it was and open it with the semicolon or tab as its only separator."},
     {"too-few-cells", "A row ends before a column that the study needs.",
      "Fill the row up: an empty cell still needs its separator."},
     {"short-row",
@@ -131,8 +135,13 @@ static const struct code_text codes[] = {
      "at the "
      "end of a row. They were taken as empty.",
      "Nothing to do."},
-    {"value-without-header", "Something stands in a column that has no name.",
-     "Give the column a name (`note` for remarks), or empty the cell."},
+    {"value-without-header",
+     "Something stands in a column that has no name. A spreadsheet that takes commas for "
+     "separators when "
+     "it opens a file with decimal commas splits the numbers, and moves every cell to the right.",
+     "Give the column a name (`note` for remarks), or empty the cell. Open a file with decimal "
+     "commas "
+     "with the semicolon or tab as its only separator; a first line `sep=;` sees to that."},
     {"blank-row", "A blank row stands inside the table. It was passed over.",
      "Check that the rows below it belong to the same table."},
     {"hash-row",
@@ -230,8 +239,9 @@ static const struct code_text codes[] = {
      "It is not said whether a pressure is hydraulic pressure or melt pressure. The two differ by "
      "the "
      "press's intensification ratio, about ten.",
-     "Say it in the header, `transfer pressure, hydraulic [bar]`, or in trial.ini: [press] "
-     "pressure_basis = hydraulic."},
+     "Say it in the header, `transfer pressure hydraulic [bar]`, or for all files in trial.ini: "
+     "[press] "
+     "pressure_basis = melt, or pressure_basis = hydraulic with intensification_ratio."},
     {"intensification-missing",
      "Hydraulic pressure can be turned into melt pressure only with the press's intensification "
      "ratio.",
@@ -399,6 +409,26 @@ static const struct code_text codes[] = {
      "is; a shot taken for an average is lost.",
      "Write `average` or `total` into its first cell, take the row out, or write its setting."},
     {"footer", "A line of text below the table was left out.", "Nothing to do."},
+    {"decimal-mark-lost",
+     "A column holds whole numbers and, a thousand times smaller, numbers with decimals. A "
+     "spreadsheet "
+     "that is set to the other decimal mark reads 4.203 as 4203 and leaves 4.18 as it is.",
+     "Go back to the file as it was, and open it with the decimal mark that it has; or enter the "
+     "readings "
+     "again."},
+    {"decimal-mark-perhaps-lost",
+     "All readings of a column are whole numbers of four digits or more, and other columns have "
+     "decimals. They may be what they seem. A spreadsheet that is set to the other decimal mark "
+     "also "
+     "leaves such numbers: it reads 4.203 as 4203, and 6.0 stays as it is.",
+     "Compare the figures with the press sheet or the balance. [mold] part_weight in trial.ini "
+     "lets the "
+     "study compare the weights."},
+    {"exclude-unclear",
+     "The column `exclude` holds a word that some spreadsheets write for the truth value `false`, "
+     "which "
+     "would keep the row, and that also means `wrong`, a reason for leaving it out.",
+     "Write `no` where the row is to be used, else the reason in more words."},
     {"unreadable-in-excluded-row",
      "A row that you left out has a cell that cannot be read. As nothing is computed from it, that "
      "is no "

@@ -295,8 +295,9 @@ static const struct unit *pressure_use(struct reading *r, size_t k, size_t recor
                 "ten",
                 c->want->spec->name),
             arena_printf(r->arena,
-                         "Say it in the header, `%s, hydraulic [%s]` or `%s, melt [%s]`, or in "
-                         "trial.ini: [press] pressure_basis = hydraulic",
+                         "Say it in the header, `%s hydraulic [%s]` or `%s melt [%s]`, or for all "
+                         "files in trial.ini: [press] pressure_basis = melt, or = hydraulic with "
+                         "intensification_ratio",
                          c->want->spec->name, u->spelling, c->want->spec->name, u->spelling));
     double ratio = facts_number(r->facts, "press", "intensification_ratio", PL_NAN);
     if (!(ratio > 0.0))

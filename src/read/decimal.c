@@ -220,6 +220,10 @@ static enum decimal_mark said(struct reading *r)
     }
     if (mark != MARK_NONE_SEEN)
         note_repair(r, "decimal-line", NULL, line, "a line of the file says its decimal mark");
+    if (mark != MARK_NONE_SEEN)
+        r->mark_said = arena_printf(r->arena, "on line %ld of the file", line);
+    else if (there != MARK_NONE_SEEN)
+        r->mark_said = "under [files] in trial.ini";
     return mark != MARK_NONE_SEEN ? mark : there;
 }
 
@@ -234,12 +238,13 @@ static void check_given(struct reading *r, const struct evidence *e)
         DIAG_ERROR,
         "other-decimal-mark",
         NULL,
-        arena_printf(r->arena, "decimal = %s is given, but then %s", mark_name(r->mark), why),
+        arena_printf(r->arena, "decimal = %s is given %s, but then %s", mark_name(r->mark),
+                     r->mark_said, why),
         arena_printf(r->arena, "numbers with a decimal %s", mark_name(r->mark)),
         arena_printf(r->arena,
-                     "Say decimal = %s there if that is meant; else correct the "
-                     "numbers, their unit or trial.ini.",
-                     mark_name(mark))};
+                     "Say decimal = %s %s if that is meant; else correct the numbers, their unit "
+                     "or trial.ini.",
+                     mark_name(mark), r->mark_said)};
     complain_cell(r, &c, e->either.record, e->either.column);
 }
 

@@ -38,6 +38,15 @@ static enum decimal_mark said_by(const char *s)
                                         : MARK_NONE_SEEN;
 }
 
+/* In a table that was moved to the right the line stands behind empty cells. */
+static const char *first_text(const struct record *rec)
+{
+    size_t k = 0;
+    while (k + 1 < rec->n_cells && rec->cells[k][0] == '\0')
+        k++;
+    return record_cell(rec, k);
+}
+
 enum decimal_mark decimal_said_in_file(struct reading *r, long *line)
 {
     enum decimal_mark mark = MARK_NONE_SEEN;
@@ -45,7 +54,7 @@ enum decimal_mark decimal_said_in_file(struct reading *r, long *line)
         const struct record *rec = &r->records.items[i];
         if (i >= r->body && r->rows[i].kind != ROW_COMMENT)
             continue;
-        enum decimal_mark m = rec->n_cells > 0 ? said_by(record_cell(rec, 0)) : MARK_NONE_SEEN;
+        enum decimal_mark m = said_by(first_text(rec));
         if (m == MARK_NONE_SEEN || m == mark)
             continue;
         if (mark != MARK_NONE_SEEN) {

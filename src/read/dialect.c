@@ -236,8 +236,9 @@ static bool choose(struct reading *r, struct candidate *c, size_t n, struct cand
     return true;
 }
 
-/* `sep=;`, in quotes or not, on the first line. */
-static char separator_line(const struct reading *r, size_t *next)
+/* `sep=;`, in quotes or not, on the first line. A spreadsheet that follows it drops it, and its
+ * first row is the line below; one that wrote quotes or empty cells keeps it as a row. */
+static char separator_line(const struct reading *r, size_t *next, bool *kept)
 {
     size_t end = text_line_end(r->text.s, r->text.length, 0, next), i = 0;
     const char *s = r->text.s;
@@ -247,6 +248,7 @@ static char separator_line(const struct reading *r, size_t *next)
         s[i + 3] != '=')
         return '\0';
     char separator = s[i + 4];
+    *kept = quote || end > i + 5;
     i += 5;
     i += quote && i < end && s[i] == '"';
     /* A spreadsheet adds empty cells. One that does not know the line keeps it as a cell and writes
@@ -271,13 +273,15 @@ static const struct candidate *candidate_find(char separator, const char *word)
 static size_t list_candidates(struct reading *r, struct candidate *out, size_t *from, long *line)
 {
     size_t next = 0, n = 0;
-    char given = separator_line(r, &next);
+    bool kept = false;
+    char given = separator_line(r, &next, &kept);
     const char *word = reading_files_fact(r, "separator");
     *from = 0;
     *line = 1;
     if (given != '\0') {
         *from = next;
         *line = 2;
+        r->rows_above = kept;
         note_repair(r, "separator-line", NULL, 1,
                     "the first line says what stands between the cells");
     }

@@ -52,7 +52,8 @@
       "Write the study and a dot before the column: `gate-freeze.hold_time`.")                     \
     C("not-a-csv-file",                                                                            \
       "A workbook, or a table of text whose name does not end in .csv, has the name of a study "   \
-      "that has no CSV file. It is not read, so the study is missing from the report.",            \
+      "whose readings are nowhere else: it has no CSV file, or one without readings, such as the " \
+      "blank table that was opened and then saved as a workbook. It is not read.",                 \
       "Save the sheet as CSV, or rename the text file, under the name of the study.")              \
     C("not-a-quantity", "A value in trial.ini is not a number with a unit, or has more in it.",    \
       "Write one number and its unit, as in the example of the message.")                          \

@@ -51,7 +51,7 @@ void complain_cell(struct reading *r, const struct complaint *c, size_t record, 
         struct cell_span s = record_span(r->text.s, rec, r->separator, column);
         p = text_place(r->arena, r->text.s, r->text.length, s.line, s.start, s.from, s.to);
         /* a sheet has one row for each record, however many lines a cell holds */
-        diag_address(p.address, (long)column + 1, rec->row);
+        diag_address(p.address, (long)column + 1, rec->row + r->rows_above);
     }
     add(r, c, &p);
 }

@@ -14,23 +14,21 @@ static const char *const missing_words[] = {
     "-",    "--", "---",  "?",     "n/a",          "na",           "nan",          ".",
     "null", "??", "n.a.", "n. a.", "not measured", "\xE2\x80\x93", "\xE2\x80\x94", NULL};
 
-static const char *const sheet_errors[] = {
-    "#n/a",    "#nv",     "#null!",   "#div/0!",       "#div/0",   "#ref!",  "#value!",  "#num!",
-    "#name?",  "#bezug!", "#wert!",   "#zahl!",        "#valeur!", "#nom?",  "#nombre!", "#nombre?",
-    "#valor!", "#rif!",   "#valore!", "#getting_data", "#spill!",  "#calc!", "#error!",  "#waarde!",
-    "#verw!",  "#getal!", "#naam?",   "#num!",         NULL};
+/* Those that end neither in ! nor in ?. */
+static const char *const sheet_errors[] = {"#n/a", "#n/d",   "#n/b",          "#nv",
+                                           "#i/t", "#div/0", "#getting_data", NULL};
 
-/* Abbreviations and names of the months in English, German, French, Spanish, Italian, Portuguese
- * and Dutch, each with a blank on both sides. */
+/* Abbreviations and names of the months in English, German, French, Spanish, Italian, Portuguese,
+ * Dutch and Swedish, each with a blank on both sides. */
 static const char *const months[12] = {
     " jan january januar janv ene gen gennaio janvier enero januari ",
     " feb february februar f\xC3\xA9vr f\xC3\xA9v fevr fev febrero febbraio februari fevereiro ",
     " mar march m\xC3\xA4r mrz m\xC3\xA4rz mars mrt marzo maart mar\xC3\xA7o ",
     " apr april avr avril abr abril aprile ",
-    " may mai mag mei maio mayo maggio ",
+    " may mai maj mag mei maio mayo maggio ",
     " jun june juni juin giu junio giugno junho ",
     " jul july juli juil juillet lug julio luglio julho ",
-    " aug august ao\xC3\xBBt aout ago agosto augustus ",
+    " aug august ao\xC3\xBBt aout ago agosto augustus augusti ",
     " sep september sept set septembre septiembre settembre setembro ",
     " oct october okt oktober ott out octobre octubre ottobre outubro ",
     " nov november novembre noviembre novembro ",
@@ -38,6 +36,16 @@ static const char *const months[12] = {
     "c dic dicembre diciembre d\xC3\xA9"
     "cembre dezembro ",
 };
+
+static bool is_digit(char c)
+{
+    return c >= '0' && c <= '9';
+}
+
+static bool is_letter(char c)
+{
+    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (unsigned char)c >= 0x80;
+}
 
 static char lower(char c)
 {
@@ -88,18 +96,47 @@ bool number_is_missing(const char *s, size_t n)
     return n == 0 || (n <= 12 && number_word_find(s, n, missing_words));
 }
 
+/* "Err:502", "Fehler:502", "Erreur :502" */
+static bool is_numbered_error(const char *s, size_t n)
+{
+    static const char *const words[] = {"err",    "fehler", "erreur", "erro", "error",
+                                        "errore", "fout",   "fel",    NULL};
+    if (n < 7 || s[n - 4] != ':' || s[n - 3] != '5' || !is_digit(s[n - 2]) || !is_digit(s[n - 1]))
+        return false;
+    n -= 4;
+    trim(&s, &n);
+    return number_word_find(s, n, words);
+}
+
+/* "#DIV/0!", "#NAMN?", "#VÄRDEFEL!": one word in capitals between the hash and ! or ?, in whatever
+ * language the spreadsheet speaks. */
+static bool is_shouted_error(const char *s, size_t n)
+{
+    if (n < 4 || n > 24 || s[0] != '#' || (s[n - 1] != '!' && s[n - 1] != '?'))
+        return false;
+    size_t letters = 0;
+    for (size_t i = 1; i + 1 < n; i++) {
+        if (s[i] >= 'a' && s[i] <= 'z')
+            return false;
+        letters += is_letter(s[i]);
+        if (!is_letter(s[i]) && s[i] != '/' && s[i] != '0' && s[i] != '_')
+            return false;
+    }
+    return letters >= 2;
+}
+
 bool number_is_sheet_error(const char *s, size_t n)
 {
     trim(&s, &n);
-    if (n == 7 && memcmp(s, "Err:", 4) == 0)
-        return s[4] == '5' && s[5] >= '0' && s[5] <= '9' && s[6] >= '0' && s[6] <= '9';
+    if (is_numbered_error(s, n) || is_shouted_error(s, n))
+        return true;
     if (n >= 3 && s[0] == '#' && s[1] == '#') {
         for (size_t i = 0; i < n; i++)
             if (s[i] != '#')
                 return false;
         return true; /* a column too narrow to show its value */
     }
-    return n >= 3 && n <= 16 && s[0] == '#' && number_word_find(s, n, sheet_errors);
+    return n >= 3 && s[0] == '#' && number_word_find(s, n, sheet_errors);
 }
 
 bool number_starts_approximate(const char *s, size_t n)
@@ -127,11 +164,6 @@ struct part {
 };
 
 #define PARTS 4
-
-static bool is_letter(char c)
-{
-    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (unsigned char)c >= 0x80;
-}
 
 static char lower_utf8(char c, char before)
 {
@@ -184,10 +216,40 @@ static size_t split_date(const char *s, size_t n, struct part parts[PARTS])
     return k;
 }
 
+/* A month and a day with the signs behind them as they are written in Japan and China, with a
+ * year in front or without. */
+static bool is_date_in_signs(const char *s, size_t n, int *day, int *month)
+{
+    static const char *const signs[] = {"\xE5\xB9\xB4", "\xE6\x9C\x88", "\xE6\x97\xA5"};
+    int value[3] = {0, 0, 0};
+    for (size_t k = 0, i = 0; k < PL_COUNT(signs); k++) {
+        size_t from = i;
+        int v = 0;
+        while (i < n && i < from + 4 && is_digit(s[i]))
+            v = v * 10 + (s[i++] - '0');
+        if (i == from || n - i < 3 || memcmp(s + i, signs[k], 3) != 0) {
+            if (k > 0)
+                return false;
+            i = from; /* no year */
+            continue;
+        }
+        value[k] = v;
+        i += 3;
+        if (k + 1 == PL_COUNT(signs) && i < n)
+            return false;
+    }
+    *month = value[1];
+    *day = value[0] > 0 ? 0 : value[2]; /* with a year it was no number that somebody typed */
+    return true;
+}
+
 bool number_is_date(const char *s, size_t n)
 {
     struct part p[PARTS];
+    int day, month;
     trim(&s, &n);
+    if (is_date_in_signs(s, n, &day, &month))
+        return true;
     if (n < 4 || n > 40)
         return false;
     size_t k = split_date(s, n, p);
@@ -209,6 +271,8 @@ bool number_date_parts(const char *s, size_t n, int *day, int *month)
 {
     struct part p[PARTS];
     trim(&s, &n);
+    if (is_date_in_signs(s, n, day, month))
+        return *month >= 1 && *month <= 12 && *day >= 1 && *day <= 31;
     if (!number_is_date(s, n) || split_date(s, n, p) != 2)
         return false;
     const struct part *number = p[0].number ? &p[0] : &p[1];

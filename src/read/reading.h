@@ -37,6 +37,14 @@ enum row_kind {
     ROW_DATA
 };
 
+/* The digits of a column's numbers, canonical. */
+struct digits {
+    double typed;    /* smallest step as typed; 0: none */
+    double told;     /* without zeros at the end */
+    double value[3]; /* the first that differ, as typed */
+    size_t n_values;
+};
+
 struct column {
     struct header_name head;
     const struct want *want; /* NULL: nobody reads it */
@@ -47,7 +55,7 @@ struct column {
     bool has_values;
     bool hopeless; /* an error was told: its cells are not looked at */
     bool empty;    /* no row has a value in it; told */
-    double step;   /* smallest step of its digits, canonical; 0: none */
+    struct digits digits;
 };
 
 struct row {
@@ -72,19 +80,23 @@ struct reading {
     struct decoded text;
     char separator;
     struct records records;
-    size_t header; /* record; NO_RECORD: none */
-    bool joined;   /* the header is this record and the next one */
-    size_t units;  /* record of the units row, or NO_RECORD */
-    size_t body;   /* first record behind the header */
-    bool hash_ids; /* every row below it starts with #: numbers of shots, not comments */
+    long rows_above; /* of the sheet, above the first record: a line `sep=;` that it keeps */
+    size_t header;   /* record; NO_RECORD: none */
+    bool joined;     /* the header is this record and the next one */
+    size_t units;    /* record of the units row, or NO_RECORD */
+    size_t body;     /* first record behind the header */
+    bool hash_ids;   /* every row below it starts with #: numbers of shots, not comments */
     struct column *columns;
     size_t n_columns;
     struct row *rows; /* one per record */
     enum decimal_mark mark;
     enum table_decimal_answer decimal; /* what the file itself says of it */
-    int cavity_column;                 /* long form; -1: none */
-    size_t refused;                    /* cells that were refused so far */
-    size_t told;                       /* complaints of which more than the count was kept */
+    /* where the mark is said: "on line 2 of the file", "under [files] in trial.ini"; NULL: nowhere
+     */
+    const char *mark_said;
+    int cavity_column; /* long form; -1: none */
+    size_t refused;    /* cells that were refused so far */
+    size_t told;       /* complaints of which more than the count was kept */
 };
 
 /* ---- messages and repairs (messages.c) ------------------------------------------------------ */
@@ -147,6 +159,8 @@ void rows_fill_down(struct reading *r);
 void decimal_settle(struct reading *r);
 /* Decimal commas that separate cells (torn.c). */
 void torn_check(struct reading *r);
+/* Decimal marks that a spreadsheet took for marks between thousands (lost_marks.c). */
+void lost_marks_check(struct reading *r);
 /* What spreadsheets do to names (labels.c). */
 void labels_check(struct reading *r);
 /* One typed cell; complains where it must. `excluded`: the user left the row out, so nothing in it
@@ -156,6 +170,10 @@ bool column_takes_unit(enum dimension asked, const struct unit *u);
 struct cell cell_read(struct reading *r, size_t record, size_t column, bool excluded);
 /* True when `s` holds a number and behind it nothing or a unit. */
 bool cell_is_number(const char *s);
+/* The step of a column's readings. A number format adds zeros at the end of all of them, and a
+ * spreadsheet drops them when it saves the file: where the readings differ, they are no digits of
+ * the instrument. One value that stands again and again may end in zero by itself. */
+double digits_step(const struct digits *d);
 void shots_build(struct reading *r, struct table *out);
 
 #endif

@@ -181,6 +181,20 @@ static bool refuse_typographic(struct reading *r, size_t i)
     return false;
 }
 
+/* Whole numbers and nothing else in the row: what a number with a decimal comma leaves that a
+ * spreadsheet split at its comma, whatever it then separated the cells with. */
+static bool may_be_torn(const struct record *rec)
+{
+    size_t n = 0;
+    for (size_t k = 0; k < rec->n_cells; k++) {
+        size_t digits = strspn(rec->cells[k], "0123456789");
+        if (rec->cells[k][digits] == '.' || rec->cells[k][digits] == ',')
+            return false;
+        n += digits > 0 && rec->cells[k][digits] == '\0';
+    }
+    return n > 2;
+}
+
 static bool refuse_surplus(struct reading *r, size_t i)
 {
     const struct record *rec = &r->records.items[i];
@@ -195,7 +209,11 @@ static bool refuse_surplus(struct reading *r, size_t i)
             c.message = arena_printf(r->arena, "%s stands in a column without a header",
                                      quoted(r, rec->cells[k]));
             c.expected = "a name above every column that holds something";
-            c.remedy = "Give the column a name (`note` for remarks), or empty the cell.";
+            c.remedy = may_be_torn(rec)
+                           ? "Give the column a name (`note` for remarks), or empty the cell. If "
+                             "numbers were split at their decimal commas, open the file as it was "
+                             "with the semicolon (or tab) as its only separator."
+                           : "Give the column a name (`note` for remarks), or empty the cell.";
         } else {
             c.code = "too-many-cells";
             c.message = arena_printf(r->arena, "%zu cells in this row, but %zu headers",

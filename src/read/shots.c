@@ -21,13 +21,43 @@ static bool is_one_of(const char *s, const char *const *words, size_t n)
     return false;
 }
 
+/* In the languages in which names of months are read, and Swedish; what a spreadsheet of those
+ * countries makes of a truth value too. */
 const char *shots_exclusion(const char *s)
 {
-    static const char *const keep[] = {"no", "n", "0", "false"};
-    static const char *const leave[] = {"yes", "y", "x", "1", "true"};
+    static const char *const keep[] = {"no",         "n",   "0",   "false",
+                                       "nein",       "non", "nao", "n\xC3\xA3o",
+                                       "N\xC3\x83O", "nee", "nej", "onwaar"};
+    static const char *const leave[] = {"yes",        "y",         "x",         "1",    "true",
+                                        "ja",         "oui",       "sim",       "si",   "s\xC3\xAD",
+                                        "S\xC3\x8D",  "s\xC3\xAC", "S\xC3\x8C", "wahr", "vrai",
+                                        "verdadeiro", "verdadero", "vero",      "waar", "sant"};
     if (number_is_missing(s, strlen(s)) || is_one_of(s, keep, PL_COUNT(keep)))
         return NULL;
     return is_one_of(s, leave, PL_COUNT(leave)) ? "" : s;
+}
+
+/* Words for a truth value that is false which are also a word for "wrong", and so a reason. */
+static bool is_unclear_exclusion(const char *s)
+{
+    static const char *const words[] = {"falsch", "faux", "falso", "falsk", "falskt"};
+    return is_one_of(s, words, PL_COUNT(words));
+}
+
+static void ask_about_exclusion(struct reading *r, size_t record, size_t k)
+{
+    struct complaint c = {
+        DIAG_ERROR,
+        "exclude-unclear",
+        column_name(&r->columns[k]),
+        arena_printf(r->arena,
+                     "%s can be a spreadsheet's word for `no`, which keeps the row, or the reason "
+                     "for leaving it out",
+                     quoted(r, row_cell(r, record, k))),
+        "`no` or an empty cell to keep the row, else the reason",
+        "Write `no`, or empty the cell, where the row is to be used; else write the reason in more "
+        "words."};
+    complain_cell(r, &c, record, k);
 }
 
 bool shots_says_good(const char *s)
@@ -60,6 +90,8 @@ static void read_exclusions(struct reading *r, struct shots *out)
         if (r->rows[i].kind != ROW_DATA)
             continue;
         out->reason[i] = shots_exclusion(row_cell(r, i, (size_t)k));
+        if (is_unclear_exclusion(row_cell(r, i, (size_t)k)))
+            ask_about_exclusion(r, i, (size_t)k);
         out->excluded[i] = out->reason[i] != NULL;
         if (!out->excluded[i])
             continue;

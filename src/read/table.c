@@ -79,6 +79,7 @@ static bool read_layers(struct reading *r, const void *bytes, size_t n, struct e
     rows_fill_down(r);
     columns_settle_units(r);
     decimal_settle(r);
+    lost_marks_check(r);
     summaries_check(r);
     torn_check(r);
     labels_check(r);
@@ -95,17 +96,36 @@ static bool has_errors(const struct reading *r)
     return false;
 }
 
-static void warn_without_rows(struct reading *r, const struct table *t)
+static bool is_read_off(const struct column_spec *spec)
+{
+    return spec->dimension != DIM_TEXT && !(spec->flags & COLUMN_SETTING);
+}
+
+bool table_has_readings(const struct table *t)
 {
     for (size_t i = 0; i < t->n_rows; i++)
-        if (!t->rows[i].excluded)
-            return;
-    if (t->n_rows == 0)
+        for (size_t k = 0; k < t->n_columns && !t->rows[i].excluded; k++)
+            if (is_read_off(t->columns[k].spec) && t->rows[i].cells[k].kind != CELL_MISSING)
+                return true;
+    return false;
+}
+
+static void warn_without_readings(struct reading *r, const struct table *t)
+{
+    bool used = false;
+    for (size_t i = 0; i < t->n_rows; i++)
+        used = used || !t->rows[i].excluded;
+    if (t->n_rows == 0 || table_has_readings(t))
         return;
     struct complaint c = {
-        DIAG_WARNING, "no-row-used",
-        NULL,         "every row of this file is left out",
-        NULL,         "Enter the readings; the rows that are left out are listed with the reason."};
+        DIAG_WARNING,
+        "no-row-used",
+        NULL,
+        used ? "no row of this file has a reading" : "every row of this file is left out",
+        NULL,
+        used ? "Enter the readings, or take the file out of the folder if the study was not run."
+             : "Enter the readings, or take the file out of the folder if the study was not run; "
+               "the rows that are left out are listed with the reason."};
     complain_file(r, &c);
 }
 
@@ -124,7 +144,7 @@ enum errc table_read(struct arena *a, const char *name, const void *bytes, size_
         return code;
     shots_build(&r, out);
     if (!has_errors(&r))
-        warn_without_rows(&r, out);
+        warn_without_readings(&r, out);
     return code;
 }
 

@@ -37,6 +37,10 @@ enum table_decimal_answer table_decimal(struct arena *scratch, const char *name,
                                         size_t n_bytes, const struct study_input *study,
                                         const struct facts *facts);
 
+/* True when a row that is used holds a number that was read off: not a blank entry table, in which
+ * the varied setting stands already. */
+bool table_has_readings(const struct table *t);
+
 /* table_load_bytes with a hint (NULL: none). */
 enum errc table_read(struct arena *a, const char *name, const void *bytes, size_t n_bytes,
                      const struct study_input *study, const struct facts *facts,

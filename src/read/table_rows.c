@@ -76,7 +76,7 @@ static void finish_columns(struct building *b)
     struct reading *r = b->r;
     for (size_t k = 0; k < r->n_columns; k++)
         for (size_t c = 0; b->first[k] != NO_SHOT && c < columns_of(b, k); c++)
-            b->t->columns[b->first[k] + c].step = r->columns[k].step;
+            b->t->columns[b->first[k] + c].step = digits_step(&r->columns[k].digits);
 }
 
 static size_t column_of(const struct building *b, size_t record, size_t k)

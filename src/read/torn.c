@@ -2,7 +2,8 @@
  *
  * Numbers with a decimal comma in a file whose cells commas separate: `10,51` without quotes is two
  * cells. Mostly a row then has too many; where a remark or an empty cell takes the surplus, the
- * file looks whole and every number is wrong. */
+ * file looks whole and every number is wrong. A spreadsheet that splits the cells of a file at its
+ * semicolons and at its commas does the same, and saves with any separator. */
 #include <string.h>
 
 #include "reading.h"
@@ -76,20 +77,118 @@ static bool rows_are_longer(const struct reading *r)
     return n > 0;
 }
 
-void torn_check(struct reading *r)
+/* ---- whatever separates the cells: no number of the file has a mark ------------------------- */
+
+#define FEW_DIGITS 10.0 /* nobody weighs or measures to a tenth of the reading */
+
+static bool is_remark(const struct column *c)
 {
-    if (r->separator != ',')
-        return;
+    return c->want != NULL && (c->want->role == ROLE_NOTE || c->want->role == ROLE_EXCLUDE ||
+                               c->want->role == ROLE_EXCLUDED_BY || c->want->role == ROLE_DEFECT);
+}
+
+/* Whole numbers, two of them different, in all rows of column k; false without rows. */
+static bool is_whole_throughout(const struct reading *r, size_t k, double *least, double *most)
+{
+    const char *first = NULL;
+    bool differ = false;
+    *least = PL_INF;
+    *most = 0.0;
+    for (size_t i = r->body; i < r->records.n; i++) {
+        const char *s = record_cell(&r->records.items[i], k);
+        struct number x;
+        if (r->rows[i].kind != ROW_DATA)
+            continue;
+        if (!is_whole(s) || number_parse(s, strlen(s), MARK_POINT, &x) != NUMBER_OK)
+            return false;
+        first = first == NULL ? s : first;
+        differ = differ || strcmp(first, s) != 0;
+        *least = x.value < *least ? x.value : *least;
+        *most = x.value > *most ? x.value : *most;
+    }
+    return differ;
+}
+
+static bool is_measured(const struct reading *r, const struct column *c)
+{
+    return is_quantity(c) && !(c->want->spec->flags & COLUMN_SETTING) &&
+           (c->want->spec->dimension == DIM_MASS ||
+            facts_find(r->facts, "dimensions", c->want->spec->name) != NULL);
+}
+
+static void refuse_pair(struct reading *r, size_t k)
+{
+    for (size_t i = r->body; i < r->records.n; i++) {
+        if (r->rows[i].kind != ROW_DATA)
+            continue;
+        struct complaint c = {
+            DIAG_ERROR,
+            "torn-decimals",
+            column_name(&r->columns[k]),
+            arena_printf(r->arena,
+                         "%s and %s beside it can be one number that was split at its decimal "
+                         "comma: no number of the file has a decimal mark",
+                         quoted(r, record_cell(&r->records.items[i], k)),
+                         quoted(r, record_cell(&r->records.items[i], k + 1))),
+            "readings of two digits or more",
+            "Go back to the file as it was, and open it with the semicolon or tab as its only "
+            "separator. If these are two readings, write the first with a decimal mark, `4.0`."};
+        complain_cell(r, &c, i, k);
+    }
+}
+
+static void refuse_numbers_as_remarks(struct reading *r, size_t k)
+{
+    for (size_t i = r->body; i < r->records.n; i++) {
+        if (r->rows[i].kind != ROW_DATA)
+            continue;
+        struct complaint c = {
+            DIAG_ERROR,
+            "torn-decimals",
+            column_name(&r->columns[k]),
+            arena_printf(r->arena,
+                         "%s in %s: every row has a whole number there, and no number of the file "
+                         "has a decimal mark: numbers may have been split at their decimal commas",
+                         quoted(r, record_cell(&r->records.items[i], k)),
+                         column_name(&r->columns[k])),
+            "words in a column of text",
+            "Go back to the file as it was, and open it with the semicolon or tab as its only "
+            "separator. If the remarks are whole numbers, put a word in front of them."};
+        complain_cell(r, &c, i, k);
+    }
+}
+
+static void check_without_marks(struct reading *r)
+{
+    double least, most, ignored;
+    for (size_t k = 0; k < r->n_columns; k++) {
+        if (is_remark(&r->columns[k]) && is_whole_throughout(r, k, &least, &most) &&
+            most >= FEW_DIGITS) { /* 0 and 1 in `exclude` are meant so */
+            refuse_numbers_as_remarks(r, k);
+            return;
+        }
+        if (k + 1 < r->n_columns && is_measured(r, &r->columns[k]) &&
+            is_quantity(&r->columns[k + 1]) && is_whole_throughout(r, k, &least, &most) &&
+            least < FEW_DIGITS && is_whole_throughout(r, k + 1, &ignored, &most)) {
+            refuse_pair(r, k);
+            return;
+        }
+    }
+}
+
+/* True after an error. */
+static bool check_commas(struct reading *r)
+{
     for (size_t k = 0; k + 1 < r->n_columns; k++) {
         const struct want *beside = r->columns[k + 1].want;
         if (is_quantity(&r->columns[k]) && beside != NULL && beside->role == ROLE_NOTE &&
             remarks_complete(r, k)) {
             refuse_remarks(r, k);
-            return;
+            return true;
         }
     }
     if (!rows_are_longer(r))
-        return;
+        return false;
     struct complaint c = {
         DIAG_ERROR,
         "torn-decimals",
@@ -102,4 +201,12 @@ void torn_check(struct reading *r)
     for (size_t i = r->body; i < r->records.n; i++)
         if (r->rows[i].kind == ROW_DATA)
             complain_line(r, &c, i);
+    return true;
+}
+
+void torn_check(struct reading *r)
+{
+    bool told = r->separator == ',' && check_commas(r);
+    if (!told && strcmp(r->source->decimal, "none seen") == 0)
+        check_without_marks(r);
 }

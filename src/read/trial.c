@@ -35,7 +35,7 @@ struct loader {
     struct file *files;
     size_t n_files, cap_files;
     size_t cap_tables, cap_refused;
-    bool *torn; /* per study of the request: two files have its name, and that was told */
+    bool *torn; /* per study of the request: its file cannot be used, and that was told */
 };
 
 static const char *harmless(struct loader *l, const char *s)
@@ -238,8 +238,25 @@ static void explain_unread(struct loader *l, const char *name, const char *stem)
     }
 }
 
-/* A workbook, or a table of text with another ending, that has the name of a study which has no
- * CSV file: likely the readings that were meant. Systems that hide endings make `x.csv.txt`. */
+/* Whether the readings of a study may stand in another file than those that are read: it has no
+ * CSV file, or (once they are read) none with a reading. */
+static bool lacks_readings(const struct loader *l, const struct study_input *s)
+{
+    const struct trial *t = l->out;
+    if (l->torn[s - l->request->studies])
+        return false;
+    for (size_t i = 0; i < t->n_refused; i++)
+        if (strcmp(t->refused[i].study, s->name) == 0)
+            return false;
+    for (size_t i = 0; i < t->n_tables; i++)
+        if (strcmp(t->tables[i].study, s->name) == 0 && table_has_readings(&t->tables[i]))
+            return false;
+    return true;
+}
+
+/* A workbook, or a table of text with another ending, that has the name of a study whose readings
+ * are nowhere else: likely those that were meant. Systems that hide endings make `x.csv.txt`; a
+ * table that was opened as CSV and saved as a workbook leaves the blank one behind. */
 static void explain_other_ending(struct loader *l, const char *name)
 {
     static const char *const workbooks[] = {".xlsx", ".xlsm", ".xls", ".ods", ".numbers"};
@@ -254,20 +271,32 @@ static void explain_other_ending(struct loader *l, const char *name)
     const char *inner = trial_stem(l->arena, stem, &more);
     stem = is_csv(more) ? inner : stem;
     const struct study_input *s = ini_study_find(l->request, stem, strlen(stem));
-    if ((!workbook && !text) || s == NULL || file_of(l, s) != NULL)
+    if ((!workbook && !text) || s == NULL || !lacks_readings(l, s))
         return;
+    const char *csv = file_of(l, s);
+    const char *which = csv == NULL ? arena_printf(l->arena, "there is none for %s", s->name)
+                                    : arena_printf(l->arena, "%s holds no readings", csv);
+    const char *target = csv == NULL ? arena_printf(l->arena, "%s.csv", s->name) : csv;
     tell(l, DIAG_WARNING, "not-a-csv-file", harmless(l, name), 0, NULL,
-         arena_printf(l->arena,
-                      "not read: only files whose name ends in .csv are, and there is none "
-                      "for %s",
-                      s->name),
+         arena_printf(l->arena, "not read: only files whose name ends in .csv are, and %s", which),
          NULL,
          arena_printf(l->arena,
                       workbook ? "Open it in the program it belongs to and save the sheet as CSV "
-                                 "(UTF-8) under the name `%s.csv`."
-                               : "Rename it `%s.csv`; what stands between its cells does not "
+                                 "(UTF-8) under the name `%s`%s."
+                               : "Rename it `%s`%s; what stands between its cells does not "
                                  "matter.",
-                      s->name));
+                      target, csv == NULL ? "" : ", over the one without readings"));
+}
+
+/* Once every table is read. */
+static void list_other_endings(struct loader *l)
+{
+    for (size_t i = 0; i < l->n_names; i++) {
+        const char *extension;
+        trial_stem(l->arena, l->names[i], &extension);
+        if (!is_csv(extension))
+            explain_other_ending(l, l->names[i]);
+    }
 }
 
 static void list_unread(struct loader *l)
@@ -276,8 +305,6 @@ static void list_unread(struct loader *l)
     size_t capacity = 0;
     for (size_t i = 0; i < l->n_names; i++) {
         const char *extension, *stem = trial_stem(l->arena, l->names[i], &extension);
-        if (!is_csv(extension))
-            explain_other_ending(l, l->names[i]);
         if (!is_csv(extension) || is_used(l, l->names[i]))
             continue;
         *ARENA_PUSH(l->arena, t->unread, t->n_unread, capacity) = harmless(l, l->names[i]);
@@ -398,6 +425,8 @@ static enum errc load_files(struct loader *l, struct error *e)
     for (size_t i = 0; i < l->n_files; i++)
         if (fetch_file(l, &l->files[i]))
             l->files[kept++] = l->files[i];
+        else
+            l->torn[l->files[i].study - l->request->studies] = true;
     l->n_files = kept;
     struct table_hint hint;
     bool hinted = kept > 1 && find_hint(l, &hint);
@@ -426,7 +455,9 @@ static enum errc load_folder(struct loader *l, const char *path, struct error *e
                           l->request->n_studies > 0 ? l->request->studies[0].name : "",
                           ini_study_list(l->arena, l->request)),
              "name each file after its study, or list the files under [studies] in trial.ini");
-    return load_files(l, e);
+    TRY(load_files(l, e));
+    list_other_endings(l);
+    return ERR_NONE;
 }
 
 static enum errc load_single(struct loader *l, const char *path, struct error *e)

@@ -80,9 +80,13 @@ void suspect_weight(struct suspect *s)
         s->a, "the weights are about %s, and [mold] part_weight is %s: a factor of %s",
         suspect_value(s, DIM_MASS, middle, PL_NAN), suspect_value(s, DIM_MASS, part->low, PL_NAN),
         number_text(s->a, fmax(ratio, 1.0 / ratio), 3));
+    bool lost = u == &units[0] && ratio > 1.0;
     if (u != NULL)
         SUSPECT_RAISE(s, "unit-impossible", study_file(s->table, first), s->table->rows[first].line,
-                      "%s, like that between %s", what, u->words);
+                      "%s, like that between %s%s", what, u->words,
+                      lost ? ", or left by a spreadsheet that took the decimal mark for a mark "
+                             "between thousands"
+                           : "");
     else
         SUSPECT_RAISE(s, "weight-off", study_file(s->table, first), s->table->rows[first].line,
                       "%s, and no number of cavities explains it", what);

@@ -353,9 +353,11 @@ ok 'verify of a record without its page'
 sed -i '$s/$/ /' moved/gate-freeze.csv && run verify moved/report/record.json
 [ "$status" = 1 ] && grep -q 'input gate-freeze.csv has changed since' out && grep -q 'inputs\[gate-freeze' out
 ok 'verify says which input has changed'
+grep -q '^no finding differs: only the files themselves' out
+ok 'verify says that no finding differs where only bytes of the inputs do'
 sed 's/"margin": 0.5,/"margin": 0.4,/' trial/report/record.json >loose.json && run verify loose.json --trial trial
 [ "$status" = 1 ] && grep -q ': 1 value differs' out && grep -q 'window\[hold_time\].margin' out &&
-    grep -q 'recorded: 0.4$' out && grep -q 'now: *0.5$' out
+    grep -q 'recorded: 0.4$' out && grep -q 'now: *0.5$' out && ! grep -q 'no finding differs' out
 ok 'verify lists a value that differs'
 run verify --quiet loose.json --trial trial
 [ "$status" = 1 ] && [ ! -s out ]

@@ -65,7 +65,8 @@ static const char *viscosity_csv(struct arena *a, double (*pressure)(double), do
     text_add(&t, "injection_speed [mm/s],fill_time [s],melt_pressure [MPa]\n");
     for (size_t i = 0; i < PL_COUNT(fills); i++)
         for (size_t j = 0; j < 3; j++)
-            text_addf(&t, "%.10f,%.10f,%.10f\n", LENGTH / fills[i], fills[i],
+            /* a 1 at the end: the timer shows every digit */
+            text_addf(&t, "%.10f,%.10f1,%.10f\n", LENGTH / fills[i], fills[i],
                       pressure(fills[i]) * (1.0 + scatter * off[(i + j) % 3]));
     return t.s;
 }

@@ -75,6 +75,35 @@ static void missing_column_names_the_nearest(void **state)
 
 /* ---- what the source tells ------------------------------------------------------------------ */
 
+/* What a number format adds at the end of every reading goes when a spreadsheet saves the file, and
+ * no finding may hang on it. */
+static void zeros_at_the_end_are_no_step(void **state)
+{
+    static const struct {
+        const char *csv;
+        double hold_time, weight;
+    } cases[] = {
+        {"hold_time [s];weight [g]\n6,5;4,203\n6;4,21\n4,25;4,2\n", 0.01, 0.001},
+        {"hold_time [s];weight [g]\n6,500;4,203000\n6,000;4,210000\n4,250;4,200000\n", 0.01, 0.001},
+        {"hold_time [s];weight [g]\n6,0;4,200\n5,0;4,210\n4,0;4,230\n", 1.0, 0.01},
+        /* two values tell nothing: a cushion may stand at 5.0 for a whole shift */
+        {"hold_time [s];weight [g]\n6,0;4,200\n6,0;4,210\n4,0;4,200\n", 0.1, 0.001},
+        {"hold_time [s];weight [g]\n60;4,00E+1\n20;4,10E+1\n10;4,20E+1\n", 1.0, 1.0},
+        {"hold_time [s];weight [g]\n6;4,000001\n5;4,000003\n4;4,000002\n", 1.0, 1e-6},
+    };
+    (void)state;
+    for (size_t i = 0; i < PL_COUNT(cases); i++) {
+        struct arena *a = arena_new();
+        struct diag_list diags;
+        struct table t;
+        case_load_text(a, cases[i].csv, 0, &t, &diags);
+        assert_int_equal(diags.errors, 0);
+        assert_lre(t.columns[table_find(&t, "hold_time", 0)].step, cases[i].hold_time, 14);
+        assert_lre(t.columns[table_find(&t, "weight", 0)].step, cases[i].weight, 14);
+        arena_free(a);
+    }
+}
+
 static void steps_come_from_the_digits(void **state)
 {
     (void)state;
@@ -315,6 +344,7 @@ static void the_same_file_twice_is_refused(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(zeros_at_the_end_are_no_step),
         cmocka_unit_test(errors_are_located),
         cmocka_unit_test(open_quote_is_told_where_it_opens),
         cmocka_unit_test(missing_column_names_the_nearest),

@@ -472,6 +472,7 @@ static void names_that_are_nearly_right(void **state)
     } cases[] = {
         {"gate-freeze.xlsx", DIAG_WARNING, "not-a-csv-file", "under the name `gate-freeze.csv`"},
         {"Gate Freeze.ODS", DIAG_WARNING, "not-a-csv-file", "under the name `gate-freeze.csv`"},
+        {"viscosity.csv.txt", DIAG_NOTE, NULL, NULL},
         {"gate-freeze.csv.txt", DIAG_WARNING, "not-a-csv-file", "Rename it `gate-freeze.csv`"},
         {"gate-freeze.tsv", DIAG_WARNING, "not-a-csv-file", "Rename it `gate-freeze.csv`"},
         {"gate-freeze (1).csv", DIAG_NOTE, "file-not-read", "rename it `gate-freeze.csv`"},
