@@ -248,6 +248,26 @@ static const struct code_text codes[] = {
      "be off by a factor of a thousand.",
      "Put the line `# decimal = comma` or `# decimal = point` above the header, or say `decimal = "
      "comma` or `decimal = point` under [files] in trial.ini."},
+    {"marks-of-two-hands",
+     "Numbers of one column settle the decimal mark of the file, and in another column every "
+     "number "
+     "has the other mark before three digits: `2,5` beside `4.203`. Read alike, 4.203 would be "
+     "4203; "
+     "but it can come from another hand, or from a balance.",
+     "Write all numbers with one decimal mark. If thousands are meant, take their marks out, or "
+     "put "
+     "the line `# decimal = comma` (or point) above the header."},
+    {"thousands-out-of-line",
+     "In this cell a mark or a blank stands before three digits, as between thousands, and the "
+     "number "
+     "would be far from all others of its column; with a decimal mark in that place it would be "
+     "among them.",
+     "Write the number with the decimal mark of the file, or without any mark between thousands."},
+    {"unit-out-of-line",
+     "Behind the number of this cell stands another unit than that of its column. Converted, the "
+     "number would be far from all others; as it stands, without the unit, it would be among them.",
+     "Take the unit out of the cell, or correct the number; if both are meant, write the number in "
+     "the unit of the column."},
     {"decimal-line", "A comment line of the file, `# decimal = comma`, says its decimal mark.",
      "Nothing to do."},
     {"decimal-said-twice",

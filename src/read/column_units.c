@@ -201,8 +201,11 @@ static void look_at_cells(struct reading *r, size_t k)
                          "some cells of %s have a unit (%s on line %ld) and this has none",
                          c->want->spec->name, first->spelling, r->records.items[first_record].line),
             "a unit in the header, or one in every cell",
-            arena_printf(r->arena, "Write the unit in the header: %s [%s].", c->want->spec->name,
-                         first->spelling)};
+            arena_printf(
+                r->arena,
+                "Write the unit of the numbers that have none into the header, `%s [...]`; "
+                "or write a unit behind every number.",
+                c->want->spec->name)};
         complain_unit(r, k, without, &x);
         return;
     }

@@ -145,6 +145,8 @@ bool rows_is_comment(const struct reading *r, size_t record);
 void rows_classify(struct reading *r);
 void rows_fill_down(struct reading *r);
 void decimal_settle(struct reading *r);
+/* Refuses cells that are among the other readings of their column in a second reading only. */
+void out_of_line_check(struct reading *r);
 /* Decimal commas that separate cells (torn.c). */
 void torn_check(struct reading *r);
 /* What spreadsheets do to names (labels.c). */

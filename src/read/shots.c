@@ -30,6 +30,13 @@ const char *shots_exclusion(const char *s)
     return is_one_of(s, leave, PL_COUNT(leave)) ? "" : s;
 }
 
+bool shots_keeps_row(const struct reading *r, size_t i)
+{
+    int k = reading_role(r, ROLE_EXCLUDE);
+    return r->rows[i].kind == ROW_DATA &&
+           (k < 0 || shots_exclusion(row_cell(r, i, (size_t)k)) == NULL);
+}
+
 bool shots_says_good(const char *s)
 {
     static const char *const none[] = {"ok", "none", "good"};
