@@ -268,6 +268,14 @@ static const struct code_text codes[] = {
      "number would be far from all others; as it stands, without the unit, it would be among them.",
      "Take the unit out of the cell, or correct the number; if both are meant, write the number in "
      "the unit of the column."},
+    {"number-for-words",
+     "In `exclude` stands a number other than 0 and 1, or in `defect` one with decimals: the "
+     "reading "
+     "of another column, mostly, because a cell of the row is missing or a decimal comma made two "
+     "cells of one. Taken as a reason, it would leave out a good shot.",
+     "Put the cells of the row back under their headers; where a reason or a defect is meant, "
+     "write "
+     "it in words."},
     {"decimal-line", "A comment line of the file, `# decimal = comma`, says its decimal mark.",
      "Nothing to do."},
     {"decimal-said-twice",

@@ -21,13 +21,29 @@ static bool is_one_of(const char *s, const char *const *words, size_t n)
     return false;
 }
 
+/* Without a unit behind it, with either decimal mark. */
+static bool is_plain_number(const char *s, double *value)
+{
+    struct number x;
+    size_t n = strlen(s);
+    bool is = number_parse(s, n, MARK_POINT, &x) == NUMBER_OK ||
+              number_parse(s, n, MARK_COMMA, &x) == NUMBER_OK;
+    *value = x.value;
+    return is && x.rest_length == 0;
+}
+
 const char *shots_exclusion(const char *s)
 {
-    static const char *const keep[] = {"no", "n", "0", "false"};
-    static const char *const leave[] = {"yes", "y", "x", "1", "true"};
+    static const char *const keep[] = {"no",   "n",    "false", "nein",    "non",     "nee",
+                                       "faux", "keep", "kept",  "include", "falsch",  "falso",
+                                       "used", "ok",   "good",  "o.k.",    "included"};
+    static const char *const leave[] = {"yes", "y", "x", "true", "ja", "oui", "si", "wahr", "vrai"};
+    double number = PL_NAN;
     if (number_is_missing(s, strlen(s)) || is_one_of(s, keep, PL_COUNT(keep)))
         return NULL;
-    return is_one_of(s, leave, PL_COUNT(leave)) ? "" : s;
+    if (is_plain_number(s, &number) && fabs(number) <= 0.0)
+        return NULL;
+    return is_one_of(s, leave, PL_COUNT(leave)) || fabs(number - 1.0) <= 0.0 ? "" : s;
 }
 
 bool shots_keeps_row(const struct reading *r, size_t i)
@@ -39,7 +55,11 @@ bool shots_keeps_row(const struct reading *r, size_t i)
 
 bool shots_says_good(const char *s)
 {
-    static const char *const none[] = {"ok", "none", "good"};
+    static const char *const none[] = {
+        "ok",    "none",  "good",  "o.k.",   "okay",   "none.",       "no",           "n",
+        "0",     "false", "nein",  "falsch", "nil",    "pass",        "no defect",    "no defects",
+        "i.o.",  "io",    "keine", "kein",   "passed", "kein fehler", "keine fehler", "gut",
+        "aucun", "non"};
     return is_one_of(s, none, PL_COUNT(none));
 }
 
@@ -58,6 +78,37 @@ bool shots_number(const char *s, double *number)
     return true;
 }
 
+/* The reading of another column, in a row whose cells have shifted. */
+static void refuse_number(struct reading *r, size_t i, size_t k, const char *expected,
+                          const char *remedy)
+{
+    const char *name = r->columns[k].want->spec->name;
+    struct complaint c = {DIAG_ERROR,
+                          "number-for-words",
+                          name,
+                          arena_printf(r->arena,
+                                       "%s in %s is a number, as if the cells of this "
+                                       "row had shifted",
+                                       quoted(r, row_cell(r, i, k)), name),
+                          expected,
+                          remedy};
+    complain_cell(r, &c, i, k);
+}
+
+static void check_defects(struct reading *r)
+{
+    int k = reading_role(r, ROLE_DEFECT);
+    for (size_t i = r->body; k >= 0 && i < r->records.n; i++) {
+        double x;
+        const char *s = row_cell(r, i, (size_t)k);
+        /* a plain count, or the number of a kind of defect, is one */
+        if (shots_keeps_row(r, i) && strpbrk(s, ".,") != NULL && is_plain_number(s, &x))
+            refuse_number(r, i, (size_t)k, "what is wrong with the parts, in words",
+                          "Put the cells of the row back under their headers, or write the defect "
+                          "in words.");
+    }
+}
+
 static void read_exclusions(struct reading *r, struct shots *out)
 {
     int k = reading_role(r, ROLE_EXCLUDE);
@@ -72,6 +123,11 @@ static void read_exclusions(struct reading *r, struct shots *out)
             continue;
         r->rows[i].left_out = true;
         r->rows[i].reason = out->reason[i];
+        double x;
+        if (is_plain_number(out->reason[i], &x))
+            refuse_number(r, i, (size_t)k, "a reason in words, or x",
+                          "Put the cells of the row back under their headers, or write the reason "
+                          "in words.");
     }
 }
 
@@ -287,6 +343,7 @@ void shots_group(struct reading *r, struct shots *out)
 {
     *out = (struct shots){.of = ARENA_ARRAY(r->arena, size_t, r->records.n)};
     read_exclusions(r, out);
+    check_defects(r);
     if (r->cavity_column >= 0) {
         read_cavities(r, out);
         group_long(r, out);
