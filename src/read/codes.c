@@ -420,12 +420,21 @@ static const struct code_text codes[] = {
      "other rows.",
      "Compare the row with the readings above; one of them may be mistyped."},
     {"summary-without-label",
-     "The last row has no setting or shot number of its own, and its readings are the average or "
-     "the "
-     "sum of the rows above. An average counted as a shot makes the result look more certain than "
-     "it "
-     "is; a shot taken for an average is lost.",
+     "A row has no setting or shot number of its own, and its readings are the averages, sums, "
+     "extremes or scatters of the rows above; or the last row holds the averages of all columns. "
+     "An "
+     "average counted as a shot makes the result look more certain than it is; a shot taken for an "
+     "average is lost.",
      "Write `average` or `total` into its first cell, take the row out, or write its setting."},
+    {"shot-without-number",
+     "A row has a word where all others have the number of the shot: a limit, an average, a "
+     "remark.",
+     "Give the shot a number; or put # in front of the row, or write `average` into its first "
+     "cell."},
+    {"shot-number-missing",
+     "A row has no shot number, and most others have one. It was read as a "
+     "shot, in the order of the rows.",
+     "Write its number. If it is no shot, put # in front of the row."},
     {"footer", "A line of text below the table was left out.", "Nothing to do."},
     {"unreadable-in-excluded-row",
      "A row that you left out has a cell that cannot be read. As nothing is computed from it, that "

@@ -245,6 +245,18 @@ static bool refuse_short(struct reading *r, size_t i)
             text_addf(&lacking, "%s%s", lacking.length > 0 ? ", " : "", r->columns[k].head.shown);
     }
     bool cut = seems_cut_off(r, i);
+    int only = only_cell(rec);
+    if (only >= 0 && !cell_is_number(rec->cells[only]) && lacking.length > 0 && !cut) {
+        struct complaint alone = {
+            DIAG_ERROR,
+            "too-few-cells",
+            NULL,
+            arena_printf(r->arena, "%s stands alone in this row", quoted(r, rec->cells[only])),
+            "a shot with its readings, or a comment line",
+            "Put # in front of the line, or take it out."};
+        complain_line(r, &alone, i);
+        return true;
+    }
     if (lacking.length == 0 && !cut) {
         note_repair(r, "short-row", NULL, rec->line,
                     "a row has fewer cells than the header; the rest was taken as empty");
