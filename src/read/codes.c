@@ -341,8 +341,10 @@ static const struct code_text codes[] = {
      "that, most people a remark.",
      "Write a minus in front, or put the remark in the `note` column."},
     {"digits-grouped-oddly",
-     "The marks between the digits make no number: groups between thousands have three digits.",
-     "Write the number without marks between thousands."},
+     "The marks between the digits make no number: there is one decimal mark, a point or a comma "
+     "without a blank beside it, and groups between thousands have three digits.",
+     "Write the number with one decimal mark, and without blanks and other marks between its "
+     "digits."},
     {"not-finite", "A cell holds infinity, or a number too large for any reading.",
      "Write the reading, or leave the cell empty."},
     {"formula", "A cell holds the text of a formula instead of its result.",
