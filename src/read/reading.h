@@ -149,6 +149,8 @@ void decimal_settle(struct reading *r);
 void out_of_line_check(struct reading *r);
 /* Decimal commas that separate cells (torn.c). */
 void torn_check(struct reading *r);
+/* A file that ends inside its last number (cut_off.c). */
+void cut_off_check(struct reading *r);
 /* What spreadsheets do to names (labels.c). */
 void labels_check(struct reading *r);
 /* One typed cell; complains where it must. `excluded`: the user left the row out, so nothing in it

@@ -82,6 +82,7 @@ static bool read_layers(struct reading *r, const void *bytes, size_t n, struct e
     out_of_line_check(r);
     summaries_check(r);
     torn_check(r);
+    cut_off_check(r);
     labels_check(r);
     return true;
 }
