@@ -437,6 +437,11 @@ static const struct code_text codes[] = {
      "A row has no shot number, and most others have one. It was read as a "
      "shot, in the order of the rows.",
      "Write its number. If it is no shot, put # in front of the row."},
+    {"ditto-mark",
+     "A sign that means `the same as above` stands in a column of names, where it would be a name "
+     "of "
+     "its own.",
+     "Copy the name down into these cells."},
     {"footer", "A line of text below the table was left out.", "Nothing to do."},
     {"unreadable-in-excluded-row",
      "A row that you left out has a cell that cannot be read. As nothing is computed from it, that "
