@@ -125,7 +125,8 @@ static const struct code_text codes[] = {
      "The file alone does not tell.",
      "Save the file with semicolons or with decimal points."},
     {"too-few-cells", "A row ends before a column that the study needs.",
-     "Fill the row up: an empty cell still needs its separator."},
+     "Fill the row up: an empty cell still needs its separator. A line that is no shot gets # in "
+     "front."},
     {"short-row",
      "A row ends before its last columns, none of which is needed; spreadsheets drop empty cells "
      "at the "

@@ -230,9 +230,11 @@ static void refuse_without_unit(struct reading *r, size_t k)
         arena_printf(r->arena, "%s has no unit", spec->name),
         arena_printf(r->arena, "a %s, in one of: %s", dimension_name(spec->dimension),
                      unit_accepted(spec->dimension)),
-        arena_printf(r->arena,
-                     "Write it in the header, `%s [%s]`, or under [units] in trial.ini: %s.%s = %s",
-                     spec->name, example, r->study->name, spec->name, example)};
+        arena_printf(
+            r->arena,
+            "Write it in the header, `%s [%s]`, or under [units] in trial.ini: %s.%s = %s%s",
+            spec->name, example, r->study->name, spec->name, example,
+            spec->dimension == DIM_RATIO ? " (1 in place of % where 0.95 is typed for 95 %)" : "")};
     complain_unit(r, k, r->joined ? r->header + 1 : r->header, &x);
 }
 

@@ -37,6 +37,11 @@ static struct complaint fault_text(struct reading *r, const struct record *rec)
         c.expected = "no quote, or the whole cell in quotes";
         c.remedy = "Put the cell in quotes and double the quote inside, or delete it. For inches "
                    "write `in`.";
+        if (rec->fault_at > 0 && r->text.s[rec->fault_at - 1] == '=') {
+            c.message = "a cell of the form =\"...\", as spreadsheets keep text from being changed";
+            c.remedy =
+                "Take = and the quotes out of all cells of the file, with search and replace.";
+        }
         break;
     case FAULT_CELL_TOO_LONG:
         c.code = "cell-too-long";
@@ -53,7 +58,6 @@ static struct complaint fault_text(struct reading *r, const struct record *rec)
     case FAULT_NONE:
         break;
     }
-    (void)r;
     return c;
 }
 

@@ -272,7 +272,9 @@ static bool refuse_short(struct reading *r, size_t i)
                             : arena_printf(r->arena, "a value, or an empty cell, for %s",
                                            text_harmless(r->arena, lacking.s, lacking.length)),
         cut ? "Export or copy the file again."
-            : "Fill the row up: an empty cell still needs its separator."};
+            : "Fill the row up: an empty cell still needs its separator. A line that is no shot "
+              "gets "
+              "# in front."};
     complain_line(r, &c, i);
     return true;
 }
