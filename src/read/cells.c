@@ -81,6 +81,11 @@ static struct cell refuse_number(const struct reading_cell *c, enum number_answe
     if ((a == NUMBER_NOT || a == NUMBER_GROUPS) && has_letters_for_digits(c->text))
         return refuse_letters(c);
     struct cell_refusal f = cell_refusal(r->arena, a, c->text, x->value);
+    if (a == NUMBER_CLOCK && c->column->unit != NULL)
+        f.remedy = arena_printf(r->arena,
+                                "Write a plain number in %s, the unit of the column, and "
+                                "no colon.",
+                                c->column->unit->spelling);
     return refuse(c, f.code,
                   arena_printf(r->arena, "%s in %s %s%s", quoted(r, c->text), name, f.what, f.more),
                   expected(c), f.remedy);

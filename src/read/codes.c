@@ -231,7 +231,7 @@ static const struct code_text codes[] = {
      "It is not said whether a pressure is hydraulic pressure or melt pressure. The two differ by "
      "the "
      "press's intensification ratio, about ten.",
-     "Say it in the header, `transfer pressure, hydraulic [bar]`, or in trial.ini: [press] "
+     "Say it in the header, `transfer pressure hydraulic [bar]`, or in trial.ini: [press] "
      "pressure_basis = hydraulic."},
     {"intensification-missing",
      "Hydraulic pressure can be turned into melt pressure only with the press's intensification "

@@ -232,7 +232,8 @@ static void refuse_without_unit(struct reading *r, size_t k)
                      unit_accepted(spec->dimension)),
         arena_printf(
             r->arena,
-            "Write it in the header, `%s [%s]`, or under [units] in trial.ini: %s.%s = %s%s",
+            "Write the unit it was read in behind its name, as in `%s [%s]`, or under [units] in "
+            "trial.ini, as in %s.%s = %s%s",
             spec->name, example, r->study->name, spec->name, example,
             spec->dimension == DIM_RATIO ? " (1 in place of % where 0.95 is typed for 95 %)" : "")};
     complain_unit(r, k, r->joined ? r->header + 1 : r->header, &x);
@@ -300,7 +301,7 @@ static const struct unit *pressure_use(struct reading *r, size_t k, size_t recor
                 "ten",
                 c->want->spec->name),
             arena_printf(r->arena,
-                         "Say it in the header, `%s, hydraulic [%s]` or `%s, melt [%s]`, or in "
+                         "Say it in the header, `%s hydraulic [%s]` or `%s melt [%s]`, or in "
                          "trial.ini: [press] pressure_basis = hydraulic",
                          c->want->spec->name, u->spelling, c->want->spec->name, u->spelling));
     double ratio = facts_number(r->facts, "press", "intensification_ratio", PL_NAN);

@@ -111,8 +111,7 @@ const char *reading_needed_names(const struct reading *r)
     return t.s;
 }
 
-/* Shots as columns: the names stand below each other in the first column. */
-static bool is_transposed(struct reading *r)
+bool reading_is_transposed(struct reading *r)
 {
     bool *seen = ARENA_ARRAY(r->arena, bool, r->wants.n);
     size_t known = 0, required = 0;
@@ -195,7 +194,7 @@ bool dialect_find(struct reading *r, struct error *e, enum errc *code)
     size_t required = 0;
     if (r->header != NO_RECORD)
         required = reading_count_required(r);
-    if ((r->header == NO_RECORD || required < r->wants.n_required) && is_transposed(r)) {
+    if ((r->header == NO_RECORD || required < r->wants.n_required) && reading_is_transposed(r)) {
         struct complaint c = {DIAG_ERROR,
                               "transposed",
                               NULL,

@@ -118,6 +118,8 @@ const char *reading_files_fact(const struct reading *r, const char *key);
 /* A cell of a header row, two rows joined where `joined`; how many there are. */
 const char *reading_header_cell(const struct reading *r, size_t header, bool joined, size_t k);
 size_t reading_header_width(const struct reading *r, size_t header, bool joined);
+/* Shots as columns: the names stand below each other in the first column. */
+bool reading_is_transposed(struct reading *r);
 /* How many needed columns the header row names. */
 size_t reading_count_required(struct reading *r);
 /* "hold_time, weight" */
