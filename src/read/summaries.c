@@ -5,6 +5,7 @@
 #include "fold.h"
 #include "shots.h"
 #include "summaries.h"
+#include "units.h"
 
 /* ---- the label ------------------------------------------------------------------------------ */
 
@@ -161,7 +162,13 @@ static bool is_quantity(const struct column *c)
 static bool plain_number(const struct reading *r, size_t i, size_t k, struct number *x)
 {
     const char *s = row_cell(r, i, k);
-    return number_parse(s, strlen(s), r->mark, x) == NUMBER_OK && x->rest_length == 0;
+    const struct column *c = &r->columns[k];
+    if (number_parse(s, strlen(s), r->mark, x) != NUMBER_OK)
+        return false;
+    if (x->rest_length == 0)
+        return true;
+    const struct unit *u = unit_find_for(c->want->spec->dimension, x->rest, x->rest_length).unit;
+    return u != NULL && c->unit != NULL && strcmp(u->spelling, c->unit->spelling) == 0;
 }
 
 static void gather(const struct reading *r, const struct span *span, size_t k, struct values *out)
