@@ -443,6 +443,11 @@ static const struct code_text codes[] = {
      "of "
      "its own.",
      "Copy the name down into these cells."},
+    {"digits-cut",
+     "A number in scientific notation has fewer digits than others of its column. Spreadsheets "
+     "show "
+     "such numbers with two decimals and export what they show: 1.20E+03 may have been 1204.",
+     "Format the column as numbers with all their decimals, and export it again."},
     {"footer", "A line of text below the table was left out.", "Nothing to do."},
     {"unreadable-in-excluded-row",
      "A row that you left out has a cell that cannot be read. As nothing is computed from it, that "

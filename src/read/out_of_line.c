@@ -14,7 +14,7 @@
 
 /* The readings of one quantity, all cavities, that have no second one; canonical. */
 struct level {
-    double low, high;
+    double low, high, step; /* step: of the last digit, the finest of all */
     size_t n;
 };
 
@@ -23,6 +23,8 @@ struct two {
     double value, other;    /* canonical */
     const struct unit *use; /* what both are shown in */
     bool has_other, by_unit;
+    double step;
+    bool exponent;
 };
 
 /* Another unit than that of the column behind the number. Units of other dimensions (a speed in
@@ -48,7 +50,10 @@ static bool read_both(const struct reading *r, const struct column *c, const cha
     struct number x;
     if (number_parse(s, strlen(s), r->mark, &x) != NUMBER_OK)
         return false;
-    *out = (struct two){.value = x.value * c->use->factor + c->use->offset, .use = c->use};
+    *out = (struct two){.value = x.value * c->use->factor + c->use->offset,
+                        .use = c->use,
+                        .step = x.step * c->use->factor,
+                        .exponent = strpbrk(s, "eE") != NULL && x.rest_length == 0};
     if (x.rest_length > 0 && !read_with_unit(c, &x, out))
         return false;
     bool one_group = (x.repairs & NUMBER_HAD_GROUPS) && x.decimals == 0 && fabs(x.value) < 1e6;
@@ -130,6 +135,7 @@ static void gather(const struct reading *r, size_t k, struct level *l)
                 continue;
             l->low = l->n == 0 ? x.value : fmin(l->low, x.value);
             l->high = l->n == 0 ? x.value : fmax(l->high, x.value);
+            l->step = l->n == 0 ? x.step : fmin(l->step, x.step);
             l->n++;
         }
 }
@@ -138,10 +144,15 @@ static void judge(struct reading *r, size_t k, const struct level *l)
 {
     struct two x;
     for (size_t i = r->body; i < r->records.n; i++)
-        for (size_t j = k; j < r->n_columns && shots_keeps_row(r, i); j++)
+        for (size_t j = k; j < r->n_columns && shots_keeps_row(r, i); j++) {
+            if (read_cell(r, k, i, j, &x) && x.exponent && x.step > 5.0 * l->step)
+                note_cell(r, "digits-cut", i, j,
+                          "a number in scientific notation has fewer digits than the others of its "
+                          "column: a spreadsheet may have cut it");
             if (read_cell(r, k, i, j, &x) && x.has_other && !is_near(l, x.value) &&
                 is_near(l, x.other) && is_possible(r->columns[k].want->spec, x.value))
                 refuse(r, l, &x, i, j);
+        }
 }
 
 static bool is_first_of_its_kind(const struct reading *r, size_t k)
@@ -159,7 +170,7 @@ void out_of_line_check(struct reading *r)
     if (told) /* a reading may be off by a thousand as it is */
         return;
     for (size_t k = 0; k < r->n_columns; k++) {
-        struct level level = {0.0, 0.0, 0};
+        struct level level = {0.0, 0.0, 0.0, 0};
         if (!decimal_is_looked_at(&r->columns[k]) || !is_first_of_its_kind(r, k))
             continue;
         gather(r, k, &level);

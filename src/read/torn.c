@@ -56,6 +56,81 @@ static void refuse_remarks(struct reading *r, size_t k)
     }
 }
 
+/* ---- one row -------------------------------------------------------------------------------- */
+
+static int decimals_as_typed(const char *s)
+{
+    const char *point = strchr(s, '.');
+    size_t n = point != NULL ? strspn(point + 1, "0123456789") : 0;
+    bool number = strspn(s, "0123456789.") == strlen(s);
+    return point != NULL && number && point[1 + n] == '\0' ? (int)n : 0;
+}
+
+/* The decimals of all numbers of a column with any, 0: they differ, or a quarter of the numbers are
+ * whole. */
+static int common_decimals(const struct reading *r, size_t k)
+{
+    size_t with = 0, whole = 0;
+    int common = 0;
+    for (size_t i = r->body; i < r->records.n; i++) {
+        const char *s = row_cell(r, i, k);
+        int d = decimals_as_typed(s);
+        if (r->rows[i].kind != ROW_DATA)
+            continue;
+        whole += is_whole(s);
+        if (d > 0 && with++ > 0 && d != common)
+            return 0;
+        common = d > 0 ? d : common;
+    }
+    return 3 * whole <= with ? common : 0;
+}
+
+/* The column of words of a row in which a number stands, or -1. */
+static int number_among_words(const struct reading *r, size_t i)
+{
+    for (size_t k = 0; k < r->n_columns; k++) {
+        const struct want *w = r->columns[k].want;
+        const char *s = row_cell(r, i, k);
+        bool words = w != NULL && (w->role == ROLE_NOTE || w->role == ROLE_DEFECT);
+        if (words && s[0] != '\0' && strspn(s, "0123456789.") == strlen(s))
+            return (int)k;
+    }
+    return -1;
+}
+
+/* `148,3` where all others are like 147.9 became 148 and 3, and the cells behind it moved on, up to
+ * a column of words. */
+static void refuse_torn_cells(struct reading *r)
+{
+    int *decimals = ARENA_ARRAY(r->arena, int, r->n_columns);
+    for (size_t k = 0; k < r->n_columns; k++)
+        decimals[k] = is_quantity(&r->columns[k]) ? common_decimals(r, k) : 0;
+    for (size_t i = r->body; i < r->records.n; i++) {
+        int words = r->rows[i].kind == ROW_DATA ? number_among_words(r, i) : -1;
+        for (size_t k = 0; words >= 0 && k + 1 <= (size_t)words; k++) {
+            const char *front = row_cell(r, i, k), *behind = row_cell(r, i, k + 1);
+            if (decimals[k] == 0 || !is_whole(front) || !is_whole(behind) ||
+                strlen(behind) != (size_t)decimals[k])
+                continue;
+            struct complaint c = {
+                DIAG_ERROR,
+                "torn-decimals",
+                column_name(&r->columns[k]),
+                arena_printf(
+                    r->arena, "%s and %s can be one number with a decimal comma: %s stands in %s",
+                    quoted(r, front), quoted(r, behind), quoted(r, row_cell(r, i, (size_t)words)),
+                    column_name(&r->columns[words])),
+                "decimal points, or another separator than the comma",
+                arena_printf(r->arena,
+                             "If so, write %s.%s, and take the separator out. If not, put "
+                             "a word in front of the number in %s.",
+                             front, behind, column_name(&r->columns[words]))};
+            complain_cell(r, &c, i, k);
+            break;
+        }
+    }
+}
+
 /* Every row has a cell more than the header, empty, and no number has a mark. */
 static bool rows_are_longer(const struct reading *r)
 {
@@ -88,6 +163,7 @@ void torn_check(struct reading *r)
             return;
         }
     }
+    refuse_torn_cells(r);
     if (!rows_are_longer(r))
         return;
     struct complaint c = {
