@@ -95,14 +95,31 @@ static void refuse_number(struct reading *r, size_t i, size_t k, const char *exp
     complain_cell(r, &c, i, k);
 }
 
+/* Counts and numbers of kinds stand in most rows, if anywhere. */
+static bool are_numbers(const struct reading *r, size_t k)
+{
+    size_t numbers = 0, rows = 0;
+    for (size_t i = r->body; i < r->records.n; i++) {
+        double x;
+        if (!shots_keeps_row(r, i))
+            continue;
+        rows++;
+        numbers += is_plain_number(row_cell(r, i, k), &x);
+    }
+    return 2 * numbers > rows;
+}
+
 static void check_defects(struct reading *r)
 {
     int k = reading_role(r, ROLE_DEFECT);
+    bool counted = k >= 0 && are_numbers(r, (size_t)k);
     for (size_t i = r->body; k >= 0 && i < r->records.n; i++) {
         double x;
         const char *s = row_cell(r, i, (size_t)k);
-        /* a plain count, or the number of a kind of defect, is one */
-        if (shots_keeps_row(r, i) && strpbrk(s, ".,") != NULL && is_plain_number(s, &x))
+        if (!shots_keeps_row(r, i) || !is_plain_number(s, &x))
+            continue;
+        bool marks = fabs(x) <= 0.0 || fabs(x - 1.0) <= 0.0; /* no and yes */
+        if (strpbrk(s, ".,") != NULL || (!counted && !marks))
             refuse_number(r, i, (size_t)k, "what is wrong with the parts, in words",
                           "Put the cells of the row back under their headers, or write the defect "
                           "in words.");

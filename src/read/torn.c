@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * Numbers with a decimal comma in a file whose cells commas separate: `10,51` without quotes is two
- * cells. Mostly a row then has too many; where a remark or an empty cell takes the surplus, the
- * file looks whole and every number is wrong. */
+ * Numbers whose decimal mark is the separator, such as a decimal comma in a file whose cells commas
+ * separate: `10,51` without quotes is two cells. Mostly a row then has too many; where a remark or
+ * an empty cell takes the surplus, the file looks whole and every number is wrong. */
 #include <string.h>
 
 #include "reading.h"
@@ -58,12 +58,12 @@ static void refuse_remarks(struct reading *r, size_t k)
 
 /* ---- one row -------------------------------------------------------------------------------- */
 
-static int decimals_as_typed(const char *s)
+static int decimals_as_typed(const struct reading *r, const char *s)
 {
-    const char *point = strchr(s, '.');
-    size_t n = point != NULL ? strspn(point + 1, "0123456789") : 0;
-    bool number = strspn(s, "0123456789.") == strlen(s);
-    return point != NULL && number && point[1 + n] == '\0' ? (int)n : 0;
+    const char *mark = strchr(s, r->mark == MARK_COMMA ? ',' : '.');
+    size_t n = mark != NULL ? strspn(mark + 1, "0123456789") : 0;
+    bool number = strspn(s, "0123456789.,") == strlen(s);
+    return mark != NULL && number && mark[1 + n] == '\0' ? (int)n : 0;
 }
 
 /* The decimals of all numbers of a column with any, 0: they differ, or a quarter of the numbers are
@@ -74,7 +74,7 @@ static int common_decimals(const struct reading *r, size_t k)
     int common = 0;
     for (size_t i = r->body; i < r->records.n; i++) {
         const char *s = row_cell(r, i, k);
-        int d = decimals_as_typed(s);
+        int d = decimals_as_typed(r, s);
         if (r->rows[i].kind != ROW_DATA)
             continue;
         whole += is_whole(s);
@@ -92,14 +92,14 @@ static int number_among_words(const struct reading *r, size_t i)
         const struct want *w = r->columns[k].want;
         const char *s = row_cell(r, i, k);
         bool words = w != NULL && (w->role == ROLE_NOTE || w->role == ROLE_DEFECT);
-        if (words && s[0] != '\0' && strspn(s, "0123456789.") == strlen(s))
+        if (words && s[0] != '\0' && strspn(s, "0123456789.,") == strlen(s))
             return (int)k;
     }
     return -1;
 }
 
 /* `148,3` where all others are like 147.9 became 148 and 3, and the cells behind it moved on, up to
- * a column of words. */
+ * a column of words; `148;3` between semicolons likewise. */
 static void refuse_torn_cells(struct reading *r)
 {
     int *decimals = ARENA_ARRAY(r->arena, int, r->n_columns);
@@ -116,15 +116,17 @@ static void refuse_torn_cells(struct reading *r)
                 DIAG_ERROR,
                 "torn-decimals",
                 column_name(&r->columns[k]),
-                arena_printf(
-                    r->arena, "%s and %s can be one number with a decimal comma: %s stands in %s",
-                    quoted(r, front), quoted(r, behind), quoted(r, row_cell(r, i, (size_t)words)),
-                    column_name(&r->columns[words])),
-                "decimal points, or another separator than the comma",
+                arena_printf(r->arena, "%s and %s can be one number with a %s: %s stands in %s",
+                             quoted(r, front), quoted(r, behind),
+                             r->separator == ',' ? "decimal comma" : "separator in it",
+                             quoted(r, row_cell(r, i, (size_t)words)),
+                             column_name(&r->columns[words])),
+                "a decimal mark that is not the separator",
                 arena_printf(r->arena,
-                             "If so, write %s.%s, and take the separator out. If not, put "
+                             "If so, write %s%c%s, and take the separator out. If not, put "
                              "a word in front of the number in %s.",
-                             front, behind, column_name(&r->columns[words]))};
+                             front, r->mark == MARK_COMMA ? ',' : '.', behind,
+                             column_name(&r->columns[words]))};
             complain_cell(r, &c, i, k);
             break;
         }
@@ -153,6 +155,7 @@ static bool rows_are_longer(const struct reading *r)
 
 void torn_check(struct reading *r)
 {
+    refuse_torn_cells(r);
     if (r->separator != ',')
         return;
     for (size_t k = 0; k + 1 < r->n_columns; k++) {
@@ -163,7 +166,6 @@ void torn_check(struct reading *r)
             return;
         }
     }
-    refuse_torn_cells(r);
     if (!rows_are_longer(r))
         return;
     struct complaint c = {
