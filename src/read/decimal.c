@@ -308,7 +308,8 @@ void decimal_settle(struct reading *r)
     } else if (e.point.count + e.comma.count > 0) {
         const struct found *by = e.comma.count > 0 ? &e.comma : &e.point;
         settle(r, e.comma.count > 0 ? MARK_COMMA : MARK_POINT);
-        decimal_check_hands(r, by->record, by->column);
+        if (e.either.count > 0)
+            decimal_check_hands(r, by->record, by->column);
     } else if (e.either.count > 0) {
         decide_ambiguous(r, &e);
     } else if (e.bare_point.count + e.bare_comma.count > 0) {

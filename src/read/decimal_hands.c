@@ -16,8 +16,9 @@ struct readings {
 static void count(const struct reading *r, const struct column_spec *spec, struct readings *out)
 {
     struct number x;
-    for (size_t i = r->body; i < r->records.n; i++)
-        for (size_t k = 0; k < r->n_columns && shots_keeps_row(r, i); k++) {
+    for (size_t i = r->body; i < r->records.n; i++) {
+        size_t end = shots_keeps_row(r, i) ? r->n_columns : 0;
+        for (size_t k = 0; k < end; k++) {
             const struct column *c = &r->columns[k];
             const char *s = row_cell(r, i, k);
             if (c->want == NULL || c->want->spec != spec ||
@@ -31,6 +32,7 @@ static void count(const struct reading *r, const struct column_spec *spec, struc
             }
             out->plain += !grouped;
         }
+    }
 }
 
 static const char *as_read(struct reading *r, const char *s, enum decimal_mark mark)

@@ -15,7 +15,7 @@
 /* The readings of one quantity, all cavities, that have no second one; canonical. */
 struct level {
     double low, high, step; /* step: of the last digit, the finest of all */
-    size_t n;
+    size_t n, doubtful;     /* readings; cells worth a second look */
 };
 
 /* One cell, both ways. */
@@ -129,30 +129,39 @@ static bool read_cell(const struct reading *r, size_t k, size_t i, size_t j, str
 static void gather(const struct reading *r, size_t k, struct level *l)
 {
     struct two x;
-    for (size_t i = r->body; i < r->records.n; i++)
-        for (size_t j = k; j < r->n_columns && shots_keeps_row(r, i); j++) {
-            if (!read_cell(r, k, i, j, &x) || x.has_other)
+    for (size_t i = r->body; i < r->records.n; i++) {
+        size_t end = shots_keeps_row(r, i) ? r->n_columns : 0;
+        for (size_t j = k; j < end; j++) {
+            if (!read_cell(r, k, i, j, &x))
+                continue;
+            l->doubtful += x.has_other || x.exponent;
+            if (x.has_other)
                 continue;
             l->low = l->n == 0 ? x.value : fmin(l->low, x.value);
             l->high = l->n == 0 ? x.value : fmax(l->high, x.value);
             l->step = l->n == 0 ? x.step : fmin(l->step, x.step);
             l->n++;
         }
+    }
 }
 
 static void judge(struct reading *r, size_t k, const struct level *l)
 {
     struct two x;
-    for (size_t i = r->body; i < r->records.n; i++)
-        for (size_t j = k; j < r->n_columns && shots_keeps_row(r, i); j++) {
-            if (read_cell(r, k, i, j, &x) && x.exponent && x.step > 5.0 * l->step)
+    for (size_t i = r->body; i < r->records.n; i++) {
+        size_t end = shots_keeps_row(r, i) ? r->n_columns : 0;
+        for (size_t j = k; j < end; j++) {
+            if (!read_cell(r, k, i, j, &x))
+                continue;
+            if (x.exponent && x.step > 5.0 * l->step)
                 note_cell(r, "digits-cut", i, j,
                           "a number in scientific notation has fewer digits than the others of its "
                           "column: a spreadsheet may have cut it");
-            if (read_cell(r, k, i, j, &x) && x.has_other && !is_near(l, x.value) &&
-                is_near(l, x.other) && is_possible(r->columns[k].want->spec, x.value))
+            if (x.has_other && !is_near(l, x.value) && is_near(l, x.other) &&
+                is_possible(r->columns[k].want->spec, x.value))
                 refuse(r, l, &x, i, j);
         }
+    }
 }
 
 static bool is_first_of_its_kind(const struct reading *r, size_t k)
@@ -170,11 +179,11 @@ void out_of_line_check(struct reading *r)
     if (told) /* a reading may be off by a thousand as it is */
         return;
     for (size_t k = 0; k < r->n_columns; k++) {
-        struct level level = {0.0, 0.0, 0.0, 0};
+        struct level level = {.n = 0};
         if (!decimal_is_looked_at(&r->columns[k]) || !is_first_of_its_kind(r, k))
             continue;
         gather(r, k, &level);
-        if (level.n > 0)
+        if (level.n > 0 && level.doubtful > 0)
             judge(r, k, &level);
     }
 }
