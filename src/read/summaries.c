@@ -378,7 +378,7 @@ static struct names names_of(const struct reading *r, size_t k)
 enum lack { LACKS_NOTHING, LACKS_SETTING, LACKS_SHOT };
 
 /* The cell of the shot number is blank, or holds a word where the others hold numbers; or a setting
- * is blank. Above the last row a blank that was filled down is one of merged cells. */
+ * is blank. A blank that was filled down is one of merged cells, in the last row perhaps not. */
 static enum lack lacks_name(const struct reading *r, const struct names *names, size_t i,
                             bool is_last)
 {
@@ -387,11 +387,11 @@ static enum lack lacks_name(const struct reading *r, const struct names *names, 
         const char *s = record_cell(&r->records.items[i], k);
         if (!identifies(&r->columns[k]))
             continue;
-        bool shot = r->columns[k].want->role == ROLE_SHOT;
-        bool blank = s[0] == '\0' && (shot || is_last || row_cell(r, i, k)[0] == '\0');
-        if (shot && (blank ? names[k].all : names[k].numbered && !has_digit(s)))
+        bool shot = r->columns[k].want->role == ROLE_SHOT, blank = s[0] == '\0';
+        bool filled = blank && row_cell(r, i, k)[0] != '\0';
+        if (shot && !filled && (blank ? names[k].all : names[k].numbered && !has_digit(s)))
             return LACKS_SHOT;
-        if (!shot && blank && names[k].all)
+        if (blank && (!shot || filled) && (!filled || is_last) && names[k].all)
             lack = LACKS_SETTING;
     }
     return lack;
