@@ -417,23 +417,23 @@ static size_t count_matches(const struct reading *r, size_t i, enum summary kind
     return n;
 }
 
-/* The setting is one that no other row has. */
-static bool has_setting_of_its_own(struct reading *r, size_t i)
+/* The setting has decimals that those above do not have: nobody sets 5.444 s after 5 s and 6 s. */
+static bool has_computed_setting(const struct reading *r, size_t i)
 {
-    bool any = false;
     for (size_t k = 0; k < r->n_columns; k++) {
         struct number x, y;
         const struct column *c = &r->columns[k];
+        bool finer = true;
         if (!is_quantity(c) || !(c->want->spec->flags & COLUMN_SETTING) ||
             !plain_number(r, i, k, &x))
             continue;
-        any = true;
-        for (size_t j = r->body; j < i; j++)
-            if (r->rows[j].kind == ROW_DATA && plain_number(r, j, k, &y) &&
-                fabs(x.value - y.value) <= 1e-9 * fabs(x.value))
-                return false;
+        for (size_t j = r->body; j < i && finer; j++)
+            finer = r->rows[j].kind != ROW_DATA || !plain_number(r, j, k, &y) ||
+                    y.decimals < x.decimals;
+        if (finer)
+            return true;
     }
-    return any;
+    return false;
 }
 
 static void refuse_summary(struct reading *r, size_t i, size_t k, enum summary kind)
@@ -487,7 +487,7 @@ static void check_unlabelled(struct reading *r, struct values *buffer)
         bool looked_at = lack != LACKS_NOTHING && above >= 2 && is_complete(r, i);
         /* a spreadsheet counts shot numbers on by itself: then the setting is a mean too */
         if (lack == LACKS_NOTHING)
-            looked_at = i + 1 == end && above >= 4 && has_setting_of_its_own(r, i);
+            looked_at = i + 1 == end && above >= 4 && has_computed_setting(r, i);
         above += !(looked_at && refuse_unlabelled(r, i, lack, buffer));
     }
 }

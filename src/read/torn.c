@@ -18,6 +18,13 @@ static bool is_quantity(const struct column *c)
     return c->want != NULL && c->want->spec->dimension != DIM_TEXT;
 }
 
+/* In quotes of its own a number has not been torn. */
+static bool is_quoted(const struct reading *r, size_t i, size_t k)
+{
+    struct cell_span s = record_span(r->text.s, &r->records.items[i], r->separator, k);
+    return s.from < s.to && r->text.s[s.from] == '"';
+}
+
 /* Column k holds whole numbers only, and so do the remarks beside it. */
 static bool remarks_complete(const struct reading *r, size_t k)
 {
@@ -31,7 +38,8 @@ static bool remarks_complete(const struct reading *r, size_t k)
             return false;
         if (number[0] != '\0' && !is_whole(number))
             return false;
-        both += number[0] != '\0' && remark[0] != '\0';
+        bool two = number[0] != '\0' && remark[0] != '\0';
+        both += two && !(is_quoted(r, i, k) && is_quoted(r, i, k + 1));
     }
     return both > 0;
 }
@@ -107,7 +115,8 @@ static void refuse_torn_cells(struct reading *r)
         decimals[k] = is_quantity(&r->columns[k]) ? common_decimals(r, k) : 0;
     for (size_t i = r->body; i < r->records.n; i++) {
         int words = r->rows[i].kind == ROW_DATA ? number_among_words(r, i) : -1;
-        for (size_t k = 0; words >= 0 && k + 1 <= (size_t)words; k++) {
+        /* beside the words themselves it can be a remark behind a number without its zero */
+        for (size_t k = 0; words >= 0 && k + 1 < (size_t)words; k++) {
             const char *front = row_cell(r, i, k), *behind = row_cell(r, i, k + 1);
             if (decimals[k] == 0 || !is_whole(front) || !is_whole(behind) ||
                 strlen(behind) != (size_t)decimals[k])
