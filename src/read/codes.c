@@ -438,6 +438,12 @@ static const struct code_text codes[] = {
      "A row has no shot number, and most others have one. It was read as a "
      "shot, in the order of the rows.",
      "Write its number. If it is no shot, put # in front of the row."},
+    {"cavities-apart",
+     "The table has a row for each cavity and no shot numbers, and no two rows that follow each "
+     "other "
+     "belong together: it is sorted by cavity. Every row counts as a shot of which one cavity was "
+     "measured.",
+     "Add a column `shot`, or sort the rows by shot."},
     {"ditto-mark",
      "A sign that means `the same as above` stands in a column of names, where it would be a name "
      "of "

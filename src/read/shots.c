@@ -338,6 +338,22 @@ static bool every_row_has_shot(const struct grouping *g)
     return k >= 0;
 }
 
+/* Several cavities, and every row became a shot of its own. */
+static void warn_apart(struct reading *r)
+{
+    struct complaint c = {
+        DIAG_WARNING,
+        "cavities-apart",
+        "cavity",
+        "no two rows were joined to one shot: without shot numbers the rows of a shot must stand "
+        "below each other",
+        "rows of one shot next to each other, or a column `shot`",
+        "Add a column `shot` with the number of the shot in every row. If one cavity was measured "
+        "in "
+        "each shot, nothing is to be done."};
+    complain_file(r, &c);
+}
+
 static void group_long(struct reading *r, struct shots *out)
 {
     struct grouping g = {.r = r, .shots = out};
@@ -352,8 +368,11 @@ static void group_long(struct reading *r, struct shots *out)
         }
     g.table_size = 2 * rows + 1;
     g.table = ARENA_ARRAY(r->arena, size_t, g.table_size);
-    if (!every_row_has_shot(&g) || !group_by_key(&g))
-        group_in_order(&g);
+    if (every_row_has_shot(&g) && group_by_key(&g))
+        return;
+    group_in_order(&g);
+    if (out->n_cavities > 1 && out->n + 1 == rows && out->n > out->n_cavities)
+        warn_apart(r);
 }
 
 void shots_group(struct reading *r, struct shots *out)
