@@ -264,6 +264,12 @@ static const struct code_text codes[] = {
      "would be far from all others of its column; with a decimal mark in that place it would be "
      "among them.",
      "Write the number with the decimal mark of the file, or without any mark between thousands."},
+    {"decimal-mark-lost",
+     "All other readings of the column are typed with the same number of decimals, and this one "
+     "with "
+     "none. As it stands it is far from all others; with its decimal mark it would be among them.",
+     "Write the number with its decimal mark; if it is right as it is, with zeros behind the "
+     "mark."},
     {"unit-out-of-line",
      "Behind the number of this cell stands another unit than that of its column. Converted, the "
      "number would be far from all others; as it stands, without the unit, it would be among them.",

@@ -3,7 +3,8 @@
  * Readings that have a second reading: `4,202`, `4 202` and `4'202` where these marks group
  * thousands, `4.202 kg` in a column of grams. Where the one that the rules give lies far from all
  * other readings of the column and the second one among them, the cell was not meant as it stands:
- * refused. Readings that have one reading only are never judged here. */
+ * refused. So is `4203`, where all others are typed with the same number of decimals and this one
+ * with none. Other readings that have one reading only are never judged here. */
 #include <string.h>
 
 #include "decimal.h"
@@ -16,14 +17,19 @@
 struct level {
     double low, high, step; /* step: of the last digit, the finest of all */
     size_t n, doubtful;     /* readings; cells worth a second look */
+    size_t whole, marked;   /* of them without and with decimals */
+    int decimals;           /* that all with decimals have; -1: they differ */
 };
+
+enum doubt { DOUBT_NONE, DOUBT_THOUSANDS, DOUBT_UNIT, DOUBT_LOST_MARK };
 
 /* One cell, both ways. */
 struct two {
     double value, other;    /* canonical */
     const struct unit *use; /* what both are shown in */
-    bool has_other, by_unit;
+    enum doubt doubt;       /* DOUBT_NONE: there is no other way, or the mark may be lost */
     double step;
+    int decimals;
     bool exponent;
 };
 
@@ -39,7 +45,7 @@ static bool read_with_unit(const struct column *c, const struct number *x, struc
     double basis = c->use->factor / c->unit->factor; /* hydraulic pressure */
     out->value = (x->value * u.unit->factor + u.unit->offset) * basis;
     out->other = x->value * c->use->factor + c->use->offset;
-    out->has_other = out->by_unit = true;
+    out->doubt = DOUBT_UNIT;
     return true;
 }
 
@@ -53,13 +59,14 @@ static bool read_both(const struct reading *r, const struct column *c, const cha
     *out = (struct two){.value = x.value * c->use->factor + c->use->offset,
                         .use = c->use,
                         .step = x.step * c->use->factor,
+                        .decimals = x.decimals,
                         .exponent = strpbrk(s, "eE") != NULL && x.rest_length == 0};
     if (x.rest_length > 0 && !read_with_unit(c, &x, out))
         return false;
     bool one_group = (x.repairs & NUMBER_HAD_GROUPS) && x.decimals == 0 && fabs(x.value) < 1e6;
-    if (one_group && !out->has_other && x.rest_length == 0) {
+    if (one_group && out->doubt == DOUBT_NONE && x.rest_length == 0) {
         out->other = x.value / 1000.0 * c->use->factor + c->use->offset;
-        out->has_other = true;
+        out->doubt = DOUBT_THOUSANDS;
     }
     return true;
 }
@@ -71,44 +78,74 @@ static bool is_near(const struct level *l, double v)
     return v >= low && v <= high;
 }
 
-/* "4.202", with the decimal mark of the file. */
-static const char *as_typed(struct reading *r, const struct two *x, double v)
+/* "4.202", with the decimal mark of the file; `decimals` behind it, -1: as many as it takes. */
+static const char *with_decimals(struct reading *r, const struct two *x, double v, int decimals)
 {
-    char *s = arena_printf(r->arena, "%.10g", unit_from_canonical(x->use, v));
+    double entered = unit_from_canonical(x->use, v);
+    char *s = decimals < 0 ? arena_printf(r->arena, "%.10g", entered)
+                           : arena_printf(r->arena, "%.*f", decimals, entered);
     char *point = r->mark == MARK_COMMA ? strchr(s, '.') : NULL;
     if (point != NULL)
         *point = ',';
     return s;
 }
 
+static const char *as_typed(struct reading *r, const struct two *x, double v)
+{
+    return with_decimals(r, x, v, -1);
+}
+
+/* The last sentence: how to write either, so that it is read. */
+static const char *remedy(struct reading *r, const struct level *l, const struct two *x)
+{
+    const char *was = as_typed(r, x, x->value), *fits = as_typed(r, x, x->other);
+    const char *unit = x->use->spelling;
+    bool zeros = l->decimals > 0 && strpbrk(was, ".,") == NULL;
+    const char *as_meant = zeros ? with_decimals(r, x, x->value, l->decimals) : was;
+    if (x->doubt == DOUBT_UNIT)
+        return arena_printf(r->arena,
+                            "If %s %s is meant, take the unit out of the cell or correct it; if %s "
+                            "%s is meant, write %s.",
+                            fits, unit, was, unit, as_meant);
+    if (x->doubt == DOUBT_LOST_MARK)
+        return arena_printf(r->arena,
+                            "If the decimal mark was left out, write %s; if %s is meant, write %s.",
+                            with_decimals(r, x, x->other, l->decimals), was, as_meant);
+    return arena_printf(
+        r->arena,
+        "If %s is meant, write it so, and all others with the same decimal mark; if "
+        "%s is meant, write %s.",
+        fits, was, as_meant);
+}
+
 static void refuse(struct reading *r, const struct level *l, const struct two *x, size_t i,
                    size_t k)
 {
+    static const struct {
+        const char *code, *expected;
+    } told[] = {
+        [DOUBT_NONE] = {"", ""},
+        [DOUBT_THOUSANDS] = {"thousands-out-of-line",
+                             "one decimal mark, and none between thousands"},
+        [DOUBT_UNIT] = {"unit-out-of-line", "a number in the unit of its column"},
+        [DOUBT_LOST_MARK] = {"decimal-mark-lost", "as many decimals as in the other rows"},
+    };
     const struct column_spec *spec = r->columns[k].want->spec;
-    const char *unit = x->use->spelling, *was = as_typed(r, x, x->value),
-               *fits = as_typed(r, x, x->other);
-    const char *low = as_typed(r, x, l->low), *high = as_typed(r, x, l->high);
+    const char *unit = x->use->spelling, *low = as_typed(r, x, l->low),
+               *high = as_typed(r, x, l->high);
     const char *others =
         strcmp(low, high) == 0
             ? arena_printf(r->arena, "the others are %s %s", low, unit)
             : arena_printf(r->arena, "the others are %s to %s %s", low, high, unit);
     struct complaint c = {
         DIAG_ERROR,
-        x->by_unit ? "unit-out-of-line" : "thousands-out-of-line",
+        told[x->doubt].code,
         spec->name,
         arena_printf(r->arena, "%s in %s would be %s %s; %s, and %s %s would be among them",
-                     quoted(r, row_cell(r, i, k)), spec->name, was, unit, others, fits, unit),
-        x->by_unit ? "a number in the unit of its column"
-                   : "one decimal mark, and none between thousands",
-        x->by_unit
-            ? arena_printf(r->arena,
-                           "If %s %s is meant, take the unit out of the cell or correct it; if "
-                           "%s %s is meant, write %s.",
-                           fits, unit, was, unit, was)
-            : arena_printf(r->arena,
-                           "If %s is meant, write it so, and all others with the same decimal "
-                           "mark; if %s is meant, write %s.",
-                           fits, was, was)};
+                     quoted(r, row_cell(r, i, k)), spec->name, as_typed(r, x, x->value), unit,
+                     others, as_typed(r, x, x->other), unit),
+        told[x->doubt].expected,
+        remedy(r, l, x)};
     complain_cell(r, &c, i, k);
 }
 
@@ -126,7 +163,16 @@ static bool read_cell(const struct reading *r, size_t k, size_t i, size_t j, str
            !c->hopeless && read_both(r, c, row_cell(r, i, j), x);
 }
 
-static void gather(const struct reading *r, size_t k, struct level *l)
+static void add(struct level *l, const struct two *x)
+{
+    l->low = l->n == 0 ? x->value : fmin(l->low, x->value);
+    l->high = l->n == 0 ? x->value : fmax(l->high, x->value);
+    l->step = l->n == 0 ? x->step : fmin(l->step, x->step);
+    l->n++;
+}
+
+/* In `all` the readings of the column; in `marked` those of them that have decimals. */
+static void gather(const struct reading *r, size_t k, struct level *all, struct level *marked)
 {
     struct two x;
     for (size_t i = r->body; i < r->records.n; i++) {
@@ -134,15 +180,42 @@ static void gather(const struct reading *r, size_t k, struct level *l)
         for (size_t j = k; j < end; j++) {
             if (!read_cell(r, k, i, j, &x))
                 continue;
-            l->doubtful += x.has_other || x.exponent;
-            if (x.has_other)
+            all->doubtful += x.doubt != DOUBT_NONE || x.exponent;
+            if (x.doubt != DOUBT_NONE)
                 continue;
-            l->low = l->n == 0 ? x.value : fmin(l->low, x.value);
-            l->high = l->n == 0 ? x.value : fmax(l->high, x.value);
-            l->step = l->n == 0 ? x.step : fmin(l->step, x.step);
-            l->n++;
+            add(all, &x);
+            all->whole += x.decimals <= 0;
+            if (x.decimals <= 0)
+                continue;
+            add(marked, &x);
+            all->decimals = all->marked++ == 0 || all->decimals == x.decimals ? x.decimals : -1;
         }
     }
+}
+
+#define MARKED_LEAST 4 /* and four of five readings: then decimals are the rule */
+
+/* Where all readings but a few have the same number of decimals, these are the level. */
+static void settle_level(struct level *all, const struct level *marked)
+{
+    bool rule = all->decimals > 0 && all->marked >= MARKED_LEAST && 4 * all->whole <= all->marked;
+    if (!rule) {
+        all->decimals = 0;
+        return;
+    }
+    all->low = marked->low;
+    all->high = marked->high;
+    all->doubtful += all->whole;
+}
+
+/* `70` among 6.0, 7.0 and 8.0. */
+static void doubt_mark(const struct level *l, struct two *x)
+{
+    if (l->decimals <= 0 || x->doubt != DOUBT_NONE || x->decimals != 0 || x->exponent)
+        return;
+    double number = unit_from_canonical(x->use, x->value);
+    x->other = number / pow(10.0, l->decimals) * x->use->factor + x->use->offset;
+    x->doubt = DOUBT_LOST_MARK;
 }
 
 static void judge(struct reading *r, size_t k, const struct level *l)
@@ -157,7 +230,8 @@ static void judge(struct reading *r, size_t k, const struct level *l)
                 note_cell(r, "digits-cut", i, j,
                           "a number in scientific notation has fewer digits than the others of its "
                           "column: a spreadsheet may have cut it");
-            if (x.has_other && !is_near(l, x.value) && is_near(l, x.other) &&
+            doubt_mark(l, &x);
+            if (x.doubt != DOUBT_NONE && !is_near(l, x.value) && is_near(l, x.other) &&
                 is_possible(r->columns[k].want->spec, x.value))
                 refuse(r, l, &x, i, j);
         }
@@ -179,10 +253,11 @@ void out_of_line_check(struct reading *r)
     if (told) /* a reading may be off by a thousand as it is */
         return;
     for (size_t k = 0; k < r->n_columns; k++) {
-        struct level level = {.n = 0};
+        struct level level = {.n = 0}, marked = {.n = 0};
         if (!decimal_is_looked_at(&r->columns[k]) || !is_first_of_its_kind(r, k))
             continue;
-        gather(r, k, &level);
+        gather(r, k, &level, &marked);
+        settle_level(&level, &marked);
         if (level.n > 0 && level.doubtful > 0)
             judge(r, k, &level);
     }
