@@ -201,8 +201,11 @@ static void look_at_cells(struct reading *r, size_t k)
                          "some cells of %s have a unit (%s on line %ld) and this has none",
                          c->want->spec->name, first->spelling, r->records.items[first_record].line),
             "a unit in the header, or one in every cell",
-            arena_printf(r->arena, "Write the unit in the header: %s [%s].", c->want->spec->name,
-                         first->spelling)};
+            arena_printf(
+                r->arena,
+                "Write the unit of the numbers that have none into the header, `%s [...]`; "
+                "or write a unit behind every number.",
+                c->want->spec->name)};
         complain_unit(r, k, without, &x);
         return;
     }
@@ -227,9 +230,12 @@ static void refuse_without_unit(struct reading *r, size_t k)
         arena_printf(r->arena, "%s has no unit", spec->name),
         arena_printf(r->arena, "a %s, in one of: %s", dimension_name(spec->dimension),
                      unit_accepted(spec->dimension)),
-        arena_printf(r->arena,
-                     "Write it in the header, `%s [%s]`, or under [units] in trial.ini: %s.%s = %s",
-                     spec->name, example, r->study->name, spec->name, example)};
+        arena_printf(
+            r->arena,
+            "Write the unit it was read in behind its name, as in `%s [%s]`, or under [units] in "
+            "trial.ini, as in %s.%s = %s%s",
+            spec->name, example, r->study->name, spec->name, example,
+            spec->dimension == DIM_RATIO ? " (1 in place of % where 0.95 is typed for 95 %)" : "")};
     complain_unit(r, k, r->joined ? r->header + 1 : r->header, &x);
 }
 
