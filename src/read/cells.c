@@ -272,8 +272,8 @@ static void note_repairs(const struct reading_cell *c, unsigned repairs)
             note_cell(c->r, notes[i].code, c->record, c->k, notes[i].text);
 }
 
-#define SOUND_DIGITS 15 /* of a double; further ones are made by a computer: 0.56000000000000005   \
-                         */
+/* Those beyond are made by a computer: 0.56000000000000005. */
+#define SOUND_DIGITS 15
 
 static int sound_decimals(const struct number *x)
 {

@@ -213,6 +213,18 @@ static void look_at_cells(struct reading *r, size_t k)
                        : "the header has no unit; the one in the cells was taken");
 }
 
+static const char *where_to_write_unit(struct reading *r, size_t k, const char *example)
+{
+    const char *name = r->columns[k].want->spec->name;
+    const char *in_sheet =
+        r->units != NO_RECORD
+            ? arena_printf(r->arena, "in the units row, line %ld, below `%s`: %s",
+                           r->records.items[r->units].line, r->columns[k].head.shown, example)
+            : arena_printf(r->arena, "in the header, `%s [%s]`", r->columns[k].head.shown, example);
+    return arena_printf(r->arena, "Write it %s, or under [units] in trial.ini: %s.%s = %s",
+                        in_sheet, r->study->name, name, example);
+}
+
 static void refuse_without_unit(struct reading *r, size_t k)
 {
     struct column *c = &r->columns[k];
@@ -220,16 +232,14 @@ static void refuse_without_unit(struct reading *r, size_t k)
     const char *example = dimension_unit(spec->dimension);
     if (spec->dimension == DIM_RATIO)
         example = "%";
-    struct complaint x = {
-        DIAG_ERROR,
-        "column-without-unit",
-        spec->name,
-        arena_printf(r->arena, "%s has no unit", spec->name),
-        arena_printf(r->arena, "a %s, in one of: %s", dimension_name(spec->dimension),
-                     unit_accepted(spec->dimension)),
-        arena_printf(r->arena,
-                     "Write it in the header, `%s [%s]`, or under [units] in trial.ini: %s.%s = %s",
-                     spec->name, example, r->study->name, spec->name, example)};
+    struct complaint x = {DIAG_ERROR,
+                          "column-without-unit",
+                          spec->name,
+                          arena_printf(r->arena, "%s has no unit", spec->name),
+                          arena_printf(r->arena, "a %s, in one of: %s",
+                                       dimension_name(spec->dimension),
+                                       unit_accepted(spec->dimension)),
+                          where_to_write_unit(r, k, example)};
     complain_unit(r, k, r->joined ? r->header + 1 : r->header, &x);
 }
 
