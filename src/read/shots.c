@@ -71,11 +71,11 @@ const char *shots_defect(const char *s)
     return number_is_missing(s, strlen(s)) || shots_says_good(s) ? "" : s;
 }
 
-bool shots_number(const char *s, double *number)
+bool shots_number(const char *s, enum decimal_mark mark, double *number)
 {
     struct number x;
     s += s[0] == '#';
-    if (number_parse(s, strlen(s), MARK_POINT, &x) != NUMBER_OK || x.rest_length > 0)
+    if (number_parse(s, strlen(s), mark, &x) != NUMBER_OK || x.rest_length > 0)
         return false;
     *number = x.value;
     return true;
