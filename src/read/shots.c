@@ -21,6 +21,16 @@ static bool is_one_of(const char *s, const char *const *words, size_t n)
     return false;
 }
 
+/* `3` of `3,00` or `3.0`, which a number format makes of a whole number; else 0. */
+static size_t whole_part(const char *s)
+{
+    size_t digits = strspn(s, "0123456789");
+    if (digits == 0 || (s[digits] != ',' && s[digits] != '.'))
+        return 0;
+    size_t zeros = strspn(s + digits + 1, "0");
+    return zeros > 0 && s[digits + 1 + zeros] == '\0' ? digits : 0;
+}
+
 /* In the languages in which names of months are read, and Swedish; what a spreadsheet of those
  * countries makes of a truth value too. */
 const char *shots_exclusion(const char *s)
@@ -34,6 +44,8 @@ const char *shots_exclusion(const char *s)
                                         "verdadeiro", "verdadero", "vero",      "waar", "sant"};
     if (number_is_missing(s, strlen(s)) || is_one_of(s, keep, PL_COUNT(keep)))
         return NULL;
+    if (whole_part(s) == 1 && (s[0] == '0' || s[0] == '1'))
+        return s[0] == '0' ? NULL : "";
     return is_one_of(s, leave, PL_COUNT(leave)) ? "" : s;
 }
 
@@ -106,6 +118,8 @@ static void read_exclusions(struct reading *r, struct shots *out)
 static int cavity_of(struct reading *r, const char *s)
 {
     struct arena_mark mark = arena_mark(r->arena);
+    if (whole_part(s) > 0)
+        s = arena_copy_n(r->arena, s, whole_part(s));
     const char *w = fold_words(r->arena, s, strlen(s));
     size_t n = strlen(w), digits = 0;
     while (digits < n && w[n - 1 - digits] >= '0' && w[n - 1 - digits] <= '9')
