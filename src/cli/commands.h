@@ -178,6 +178,9 @@ void entry_table_guidance(struct text *t, const char *sentence);
 void entry_table_head(struct text *t, const struct entry_rows *r);
 void entry_table_row(struct text *t, const struct entry_rows *r, const struct entry_cell *cells,
                      size_t n_cells);
+/* The table with guidance lines as wide as the header, and in quotes where a comma or a quote
+ * stands in them: what a spreadsheet opens in columns that guesses the separator from all lines. */
+const char *entry_table_rectangle(struct arena *a, const char *table);
 
 /* folder/name, without doubling the slash. */
 const char *path_join(struct arena *a, const char *folder, const char *name);

@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * Entry tables as `new` writes them. Semicolons with a line that says so on top open in columns
- * whatever decimal mark and list separator the spreadsheet is set to; plain ASCII needs no
- * character set. */
+ * whatever decimal mark and list separator the spreadsheet is set to; one that does not know that
+ * line guesses from the others, so each has the same number of cells and no comma outside quotes;
+ * plain ASCII needs no character set. */
 #include <string.h>
 
 #include "commands.h"
@@ -160,4 +161,50 @@ void entry_table_row(struct text *t, const struct entry_rows *r, const struct en
         p += n + (p[n] == SEPARATOR);
     }
     text_add_char(t, '\n');
+}
+
+/* ---- rows of one width ---------------------------------------------------------------------- */
+
+static size_t count_separators(const char *s, size_t n)
+{
+    size_t found = 0;
+    for (size_t i = 0; i < n; i++)
+        found += s[i] == SEPARATOR;
+    return found;
+}
+
+static void add_quoted(struct text *t, const char *s, size_t n)
+{
+    text_add_char(t, '"');
+    for (size_t i = 0; i < n; i++) {
+        if (s[i] == '"')
+            text_add_char(t, '"');
+        text_add_char(t, s[i]);
+    }
+    text_add_char(t, '"');
+}
+
+const char *entry_table_rectangle(struct arena *a, const char *table)
+{
+    struct text t;
+    text_init(&t, a);
+    size_t width = 0, n;
+    for (const char *p = table; *p != '\0'; p += n + (p[n] == '\n')) {
+        n = strcspn(p, "\n");
+        if (*p != '#' && p != table && width == 0)
+            width = count_separators(p, n); /* the header, behind `sep=` */
+    }
+    for (const char *p = table; *p != '\0'; p += n + (p[n] == '\n')) {
+        n = strcspn(p, "\n");
+        if (*p != '#')
+            text_add_n(&t, p, n);
+        else if (memchr(p, ',', n) != NULL || memchr(p, '"', n) != NULL)
+            add_quoted(&t, p, n);
+        else
+            text_add_n(&t, p, n);
+        for (size_t i = 0; *p == '#' && i < width; i++)
+            text_add_char(&t, SEPARATOR);
+        text_add_char(&t, '\n');
+    }
+    return t.s;
 }

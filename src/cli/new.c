@@ -140,18 +140,33 @@ static enum errc blank_files(struct invocation *inv, struct output_file **out, s
     return ERR_NONE;
 }
 
+static bool is_table(const char *name)
+{
+    size_t length = strlen(name);
+    return length >= 4 && strcmp(name + length - 4, ".csv") == 0;
+}
+
 /* `# decimal = comma` behind the first line, `sep=;`: every weight of a balance with three decimals
  * could be a thousand, and then this line tells. */
 static void say_decimal(struct arena *a, const char *mark, struct output_file *files, size_t n)
 {
     for (size_t i = 0; i < n; i++) {
-        size_t length = strlen(files[i].name);
-        if (length < 4 || strcmp(files[i].name + length - 4, ".csv") != 0)
+        if (!is_table(files[i].name))
             continue;
         size_t first = strcspn(files[i].bytes, "\n") + 1;
         files[i].bytes =
             arena_printf(a, "%.*s# decimal = %s\n%s", (int)first, (const char *)files[i].bytes,
                          mark, (const char *)files[i].bytes + first);
+        files[i].n = strlen(files[i].bytes);
+    }
+}
+
+static void make_rectangles(struct arena *a, struct output_file *files, size_t n)
+{
+    for (size_t i = 0; i < n; i++) {
+        if (!is_table(files[i].name))
+            continue;
+        files[i].bytes = entry_table_rectangle(a, files[i].bytes);
         files[i].n = strlen(files[i].bytes);
     }
 }
@@ -165,6 +180,7 @@ static enum errc run_new(struct invocation *inv, struct error *e)
                        : blank_files(inv, &files, &n));
     if (mark != NULL)
         say_decimal(inv->arena, mark, files, n);
+    make_rectangles(inv->arena, files, n);
     for (size_t i = 0; i < n; i++)
         files[i].name = path_join(inv->arena, inv->argument, files[i].name);
     return make_trial(inv, files, n, e);

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * One cell -> a typed value in canonical units, or a message. */
+#include <stdlib.h>
 #include <string.h>
 
 #include "cell_refusal.h"
@@ -291,18 +292,33 @@ static void note_repairs(const struct reading_cell *c, unsigned repairs)
             note_cell(c->r, notes[i].code, c->record, c->k, notes[i].text);
 }
 
-/* The step of the last digit behind the mark that is not a zero. */
-static double step_told(const struct number *x)
+/* Those beyond are made by a computer: 0.56000000000000005. */
+#define SOUND_DIGITS 15
+
+static int sound_decimals(const struct number *x)
+{
+    int before = x->value != 0.0 ? (int)floor(log10(fabs(x->value))) + 1 : 1;
+    return x->decimals > SOUND_DIGITS - before ? SOUND_DIGITS - before : x->decimals;
+}
+
+static double step_of_decimals(int decimals)
 {
     double power = 1.0; /* exact up to 1e22 */
-    if (x->decimals <= 0 || x->decimals > 15)
-        return x->step;
-    for (int d = 0; d < x->decimals; d++, power *= 10.0) {
+    for (int i = 0; i < abs(decimals); i++)
+        power *= 10.0;
+    return decimals < 0 ? power : 1.0 / power;
+}
+
+/* The step of the last digit behind the mark that is not a zero. */
+static int decimals_told(const struct number *x, int decimals)
+{
+    double power = 1.0, end = step_of_decimals(decimals);
+    for (int d = 0; d < decimals; d++, power *= 10.0) {
         double digits = fabs(x->value) * power;
-        if (fabs(digits - round(digits)) < 0.5 * x->step * power)
-            break;
+        if (fabs(digits - round(digits)) < 0.5 * end * power)
+            return d;
     }
-    return 1.0 / power;
+    return decimals;
 }
 
 static void lower_to(double *least, double v)
@@ -313,8 +329,9 @@ static void lower_to(double *least, double v)
 
 static void take_digits(struct digits *d, const struct number *x, double factor)
 {
-    lower_to(&d->typed, x->step * factor);
-    lower_to(&d->told, step_told(x) * factor);
+    int decimals = sound_decimals(x);
+    lower_to(&d->typed, step_of_decimals(decimals) * factor);
+    lower_to(&d->told, step_of_decimals(decimals_told(x, decimals)) * factor);
     for (size_t i = 0; i < d->n_values; i++)
         if (x->value == d->value[i])
             return;

@@ -216,6 +216,22 @@ static void look_at_cells(struct reading *r, size_t k)
                        : "the header has no unit; the one in the cells was taken");
 }
 
+static const char *where_to_write_unit(struct reading *r, size_t k, const char *example)
+{
+    const char *name = r->columns[k].want->spec->name;
+    const char *in_sheet =
+        r->units != NO_RECORD
+            ? arena_printf(r->arena, "units row, line %ld, below `%s`, as in %s",
+                           r->records.items[r->units].line, r->columns[k].head.shown, example)
+            : arena_printf(r->arena, "header, as in `%s [%s]`", r->columns[k].head.shown, example);
+    bool ratio = r->columns[k].want->spec->dimension == DIM_RATIO;
+    return arena_printf(r->arena,
+                        "Write the unit of the readings into the %s, or under [units] in "
+                        "trial.ini, as in %s.%s = %s%s",
+                        in_sheet, r->study->name, name, example,
+                        ratio ? " (1 in place of % where 0.95 is typed for 95 %)" : "");
+}
+
 static void refuse_without_unit(struct reading *r, size_t k)
 {
     struct column *c = &r->columns[k];
@@ -223,19 +239,14 @@ static void refuse_without_unit(struct reading *r, size_t k)
     const char *example = dimension_unit(spec->dimension);
     if (spec->dimension == DIM_RATIO)
         example = "%";
-    struct complaint x = {
-        DIAG_ERROR,
-        "column-without-unit",
-        spec->name,
-        arena_printf(r->arena, "%s has no unit", spec->name),
-        arena_printf(r->arena, "a %s, in one of: %s", dimension_name(spec->dimension),
-                     unit_accepted(spec->dimension)),
-        arena_printf(
-            r->arena,
-            "Write the unit it was read in behind its name, as in `%s [%s]`, or under [units] in "
-            "trial.ini, as in %s.%s = %s%s",
-            spec->name, example, r->study->name, spec->name, example,
-            spec->dimension == DIM_RATIO ? " (1 in place of % where 0.95 is typed for 95 %)" : "")};
+    struct complaint x = {DIAG_ERROR,
+                          "column-without-unit",
+                          spec->name,
+                          arena_printf(r->arena, "%s has no unit", spec->name),
+                          arena_printf(r->arena, "a %s, in one of: %s",
+                                       dimension_name(spec->dimension),
+                                       unit_accepted(spec->dimension)),
+                          where_to_write_unit(r, k, example)};
     complain_unit(r, k, r->joined ? r->header + 1 : r->header, &x);
 }
 

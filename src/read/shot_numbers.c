@@ -212,7 +212,7 @@ void shot_numbers_read(struct reading *r, struct table *t, const size_t *first)
         ordered = check_repeats(r, t, first) && ordered;
     for (size_t i = 0; i < t->n_rows; i++) {
         any = any || t->rows[i].shot[0] != '\0';
-        ordered = ordered && shots_number(t->rows[i].shot, &t->rows[i].order);
+        ordered = ordered && shots_number(t->rows[i].shot, r->mark, &t->rows[i].order);
     }
     t->has_shot_numbers = ordered && any;
     for (size_t i = 0; !t->has_shot_numbers && i < t->n_rows; i++)

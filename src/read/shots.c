@@ -32,6 +32,16 @@ static bool is_plain_number(const char *s, double *value)
     return is && x.rest_length == 0;
 }
 
+/* `3` of `3,00` or `3.0`, which a number format makes of a whole number; else 0. */
+static size_t whole_part(const char *s)
+{
+    size_t digits = strspn(s, "0123456789");
+    if (digits == 0 || (s[digits] != ',' && s[digits] != '.'))
+        return 0;
+    size_t zeros = strspn(s + digits + 1, "0");
+    return zeros > 0 && s[digits + 1 + zeros] == '\0' ? digits : 0;
+}
+
 /* In the languages in which names of months are read, and Swedish; what a spreadsheet of those
  * countries makes of a truth value too. */
 const char *shots_exclusion(const char *s)
@@ -97,11 +107,11 @@ const char *shots_defect(const char *s)
     return number_is_missing(s, strlen(s)) || shots_says_good(s) ? "" : s;
 }
 
-bool shots_number(const char *s, double *number)
+bool shots_number(const char *s, enum decimal_mark mark, double *number)
 {
     struct number x;
     s += s[0] == '#';
-    if (number_parse(s, strlen(s), MARK_POINT, &x) != NUMBER_OK || x.rest_length > 0)
+    if (number_parse(s, strlen(s), mark, &x) != NUMBER_OK || x.rest_length > 0)
         return false;
     *number = x.value;
     return true;
@@ -185,6 +195,8 @@ static void read_exclusions(struct reading *r, struct shots *out)
 static int cavity_of(struct reading *r, const char *s)
 {
     struct arena_mark mark = arena_mark(r->arena);
+    if (whole_part(s) > 0)
+        s = arena_copy_n(r->arena, s, whole_part(s));
     const char *w = fold_words(r->arena, s, strlen(s));
     size_t n = strlen(w), digits = 0;
     while (digits < n && w[n - 1 - digits] >= '0' && w[n - 1 - digits] <= '9')

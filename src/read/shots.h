@@ -33,7 +33,8 @@ bool shots_keeps_row(const struct reading *r, size_t record);
 const char *shots_defect(const char *s);
 /* The cell says that the part is good; an empty one does not. */
 bool shots_says_good(const char *s);
-/* The shot number of a cell; false when it is no plain number. */
-bool shots_number(const char *s, double *number);
+/* The shot number of a cell, with the decimal mark of the file; false when it is no plain number.
+ */
+bool shots_number(const char *s, enum decimal_mark mark, double *number);
 
 #endif

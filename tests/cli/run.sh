@@ -242,6 +242,12 @@ run analyze trial && run new lot --from trial/report/record.json
     grep -qx 'record = trial/report/record.json' lot/trial.ini &&
     grep -qx "record_sha256 = $(sha256sum trial/report/record.json | cut -d' ' -f1)" lot/trial.ini
 ok 'new --from carries a record over'
+# A spreadsheet that does not know `sep=;` guesses from all lines: each as many cells, commas in quotes only.
+run new commas --decimal comma --from trial/report/record.json
+awk 'FNR == 1 { bad = bad || $0 != "sep=;"; width = -1; next }
+    { gsub(/"[^"]*"/, ""); bad = bad || /,/ && !/^[0-9]/; n = gsub(/;/, ""); bad = bad || width >= 0 && n != width; width = n }
+    END { exit bad || NR < 50 }' marked/*.csv lot/*.csv commas/*.csv
+ok 'the rows of entry tables are of one width'
 run check lot
 [ "$status" = 0 ] && [ "$(grep -c '^[0-9][0-9]*;' lot/gate-freeze.csv)" = 12 ]
 ok 'check reads the short trial'

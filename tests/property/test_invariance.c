@@ -216,6 +216,8 @@ static const struct typed ways[] = {
     {"long form, row order", ",", '.', "\n", "utf8", true, true, "s", "g", 1, 1, 1, 3},
     {"milligrams", ",", '.', "\n", "utf8", false, false, "s", "mg", 1, 1e3, 1, 0},
     {"kilograms", ",", '.', "\n", "utf8", false, false, "s", "kg", 1, 1e-3, 1, 6},
+    {"zeros of a number format", ";", ',', "\n", "utf8", false, false, "s", "g", 1, 1, 3, 6},
+    {"digits beyond a double", ";", ',', "\n", "utf8", false, false, "s", "g", 1, 1, 1, 17},
     {"milliseconds", ",", '.', "\n", "utf8", false, false, "ms", "g", 1e3, 1, 0, 3},
 };
 

@@ -90,6 +90,11 @@ static void zeros_at_the_end_are_no_step(void **state)
         {"hold_time [s];weight [g]\n6,0;4,200\n6,0;4,210\n4,0;4,200\n", 0.1, 0.001},
         {"hold_time [s];weight [g]\n60;4,00E+1\n20;4,10E+1\n10;4,20E+1\n", 1.0, 1.0},
         {"hold_time [s];weight [g]\n6;4,000001\n5;4,000003\n4;4,000002\n", 1.0, 1e-6},
+        /* digits that no double holds, as some programs write them */
+        {"hold_time [s];weight "
+         "[g]\n6;4,2030000000000003\n5;4,1799999999999997\n4;0,56000000000000005\n",
+         1.0, 0.001},
+        {"hold_time [s];weight [g]\n6;4,2030000000000003\n5;4,2030000000000003\n", 1.0, 1e-14},
     };
     (void)state;
     for (size_t i = 0; i < PL_COUNT(cases); i++) {
