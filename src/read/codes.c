@@ -450,6 +450,10 @@ static const struct code_text codes[] = {
      "belong together: it is sorted by cavity. Every row counts as a shot of which one cavity was "
      "measured.",
      "Add a column `shot`, or sort the rows by shot."},
+    {"names-below-header",
+     "Right below the header stands another row of names, such as the cavities below `weight`. Two "
+     "rows are read together only where the upper one does not name all needed columns by itself.",
+     "Write the whole names into one row: weight c1 [g], weight c2 [g]."},
     {"ditto-mark",
      "A sign that means `the same as above` stands in a column of names, where it would be a name "
      "of "
