@@ -283,6 +283,15 @@ static const struct code_text codes[] = {
      "Put the cells of the row back under their headers; where a reason or a defect is meant, "
      "write "
      "it in words."},
+    {"decimal-said-for-all",
+     "[files] decimal in trial.ini holds for all files, and in this one every number with a mark "
+     "has "
+     "the other mark before three digits. It can hold thousands, or come from a device with "
+     "another "
+     "decimal mark.",
+     "Say the decimal mark of this file under [files] with the name of its study: "
+     "gate-freeze.decimal "
+     "= point."},
     {"decimal-line", "A comment line of the file, `# decimal = comma`, says its decimal mark.",
      "Nothing to do."},
     {"decimal-said-twice",
