@@ -133,10 +133,11 @@ static void refuse_undecided(struct reading *r, const struct evidence *e)
         arena_printf(r->arena, "%s can be %s or %s, and nothing tells which", quoted(r, s), below,
                      above),
         "a number that has one reading only, in this file or in another one of the trial",
-        arena_printf(r->arena,
-                     "If %s is meant, put the line `# decimal = %s` above the header, or `decimal "
-                     "= %s` under [files] in trial.ini; if %s is meant, `%s` in its place.",
-                     below, small_name, small_name, above, large_name)};
+        arena_printf(
+            r->arena,
+            "If %s is meant, put the line `# decimal = %s` above the header, or `%s.decimal "
+            "= %s` under [files] in trial.ini; if %s is meant, `%s` in its place.",
+            below, small_name, r->study->name, small_name, above, large_name)};
     complain_cell(r, &c, e->either.record, e->either.column);
     r->decimal = TABLE_DECIMAL_EITHER;
     r->mark = MARK_POINT;
@@ -237,7 +238,10 @@ static void decide_ambiguous(struct reading *r, const struct evidence *e)
         note_repair(r, "decimal-from-range", NULL, line,
                     arena_printf(r->arena, "the %s is the decimal mark: otherwise %s",
                                  mark_name(by_range), range));
-    } else if (r->hint != NULL && r->hint->mark != MARK_NONE_SEEN) {
+    } else if (r->hint != NULL && r->hint->mark != MARK_NONE_SEEN &&
+               (r->hint->mark == MARK_COMMA ? e->either_with_comma == e->either.count
+                                            : e->either_with_comma == 0)) {
+        /* another file tells decimals from thousands only where its mark stands here */
         r->mark = r->hint->mark;
         r->decimal = TABLE_DECIMAL_EITHER;
         note_repair(r, "decimal-from-other-file", NULL, line,
