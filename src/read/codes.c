@@ -265,9 +265,9 @@ static const struct code_text codes[] = {
      "among them.",
      "Write the number with the decimal mark of the file, or without any mark between thousands."},
     {"decimal-mark-lost",
-     "All other readings of the column are typed with the same number of decimals, and this one "
-     "with "
-     "none. As it stands it is far from all others; with its decimal mark it would be among them.",
+     "The other readings of the column, four of five at least, are typed with the same number of "
+     "decimals, and this one with none. As it stands it is far from them; with its decimal mark it "
+     "would be among them.",
      "Write the number with its decimal mark; if it is right as it is, with zeros behind the "
      "mark."},
     {"unit-out-of-line",
@@ -276,10 +276,12 @@ static const struct code_text codes[] = {
      "Take the unit out of the cell, or correct the number; if both are meant, write the number in "
      "the unit of the column."},
     {"number-for-words",
-     "In `exclude` stands a number other than 0 and 1, or in `defect` one with decimals: the "
-     "reading "
-     "of another column, mostly, because a cell of the row is missing or a decimal comma made two "
-     "cells of one. Taken as a reason, it would leave out a good shot.",
+     "In `exclude` or `defect` stands a number other than 0 and 1: mostly the reading of another "
+     "column, because a cell of the row is missing or a separator made two cells of one. Taken as "
+     "a "
+     "reason, it would leave out a good shot. Whole numbers under `defect` are read where most "
+     "rows "
+     "have one.",
      "Put the cells of the row back under their headers; where a reason or a defect is meant, "
      "write "
      "it in words."},
