@@ -465,6 +465,13 @@ static const struct code_text codes[] = {
      "Right below the header stands another row of names, such as the cavities below `weight`. Two "
      "rows are read together only where the upper one does not name all needed columns by itself.",
      "Write the whole names into one row: weight c1 [g], weight c2 [g]."},
+    {"cells-shifted",
+     "A reading of this row is far from all others of its column. With the cells behind it moved "
+     "by "
+     "one place, all of them would be among the others: a cell was left out or put in too many.",
+     "Put the cells back under their headers. If the row is right and a reading is missing, write "
+     "- "
+     "into its cell."},
     {"ditto-mark",
      "A sign that means `the same as above` stands in a column of names, where it would be a name "
      "of "

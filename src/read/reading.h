@@ -149,6 +149,8 @@ void rows_fill_down(struct reading *r);
 void decimal_settle(struct reading *r);
 /* Refuses cells that are among the other readings of their column in a second reading only. */
 void out_of_line_check(struct reading *r);
+/* Rows whose cells have moved by one (shifted.c). */
+void shifted_check(struct reading *r);
 /* Decimal commas that separate cells (torn.c). */
 void torn_check(struct reading *r);
 /* A file that ends inside its last number (cut_off.c). */
