@@ -275,9 +275,9 @@ static const struct code_text codes[] = {
      "among them.",
      "Write the number with the decimal mark of the file, or without any mark between thousands."},
     {"decimal-mark-left-out",
-     "All other readings of the column are typed with the same number of decimals, and this one "
-     "with "
-     "none. As it stands it is far from all others; with its decimal mark it would be among them.",
+     "The other readings of the column, four of five at least, are typed with the same number of "
+     "decimals, and this one with none. As it stands it is far from them; with its decimal mark it "
+     "would be among them.",
      "Write the number with its decimal mark; if it is right as it is, with zeros behind the "
      "mark."},
     {"unit-out-of-line",
@@ -286,13 +286,24 @@ static const struct code_text codes[] = {
      "Take the unit out of the cell, or correct the number; if both are meant, write the number in "
      "the unit of the column."},
     {"number-for-words",
-     "In `exclude` stands a number other than 0 and 1, or in `defect` one with decimals: the "
-     "reading "
-     "of another column, mostly, because a cell of the row is missing or a decimal comma made two "
-     "cells of one. Taken as a reason, it would leave out a good shot.",
+     "In `exclude` or `defect` stands a number other than 0 and 1: mostly the reading of another "
+     "column, because a cell of the row is missing or a separator made two cells of one. Taken as "
+     "a "
+     "reason, it would leave out a good shot. Whole numbers under `defect` are read where most "
+     "rows "
+     "have one.",
      "Put the cells of the row back under their headers; where a reason or a defect is meant, "
      "write "
      "it in words."},
+    {"decimal-said-for-all",
+     "[files] decimal in trial.ini holds for all files, and in this one every number with a mark "
+     "has "
+     "the other mark before three digits. It can hold thousands, or come from a device with "
+     "another "
+     "decimal mark.",
+     "Say the decimal mark of this file under [files] with the name of its study: "
+     "gate-freeze.decimal "
+     "= point."},
     {"decimal-line", "A comment line of the file, `# decimal = comma`, says its decimal mark.",
      "Nothing to do."},
     {"decimal-said-twice",
@@ -460,6 +471,17 @@ static const struct code_text codes[] = {
      "belong together: it is sorted by cavity. Every row counts as a shot of which one cavity was "
      "measured.",
      "Add a column `shot`, or sort the rows by shot."},
+    {"names-below-header",
+     "Right below the header stands another row of names, such as the cavities below `weight`. Two "
+     "rows are read together only where the upper one does not name all needed columns by itself.",
+     "Write the whole names into one row: weight c1 [g], weight c2 [g]."},
+    {"cells-shifted",
+     "A reading of this row is far from all others of its column. With the cells behind it moved "
+     "by "
+     "one place, all of them would be among the others: a cell was left out or put in too many.",
+     "Put the cells back under their headers. If the row is right and a reading is missing, write "
+     "- "
+     "into its cell."},
     {"ditto-mark",
      "A sign that means `the same as above` stands in a column of names, where it would be a name "
      "of "

@@ -133,10 +133,11 @@ static void refuse_undecided(struct reading *r, const struct evidence *e)
         arena_printf(r->arena, "%s can be %s or %s, and nothing tells which", quoted(r, s), below,
                      above),
         "a number that has one reading only, in this file or in another one of the trial",
-        arena_printf(r->arena,
-                     "If %s is meant, put the line `# decimal = %s` above the header, or `decimal "
-                     "= %s` under [files] in trial.ini; if %s is meant, `%s` in its place.",
-                     below, small_name, small_name, above, large_name)};
+        arena_printf(
+            r->arena,
+            "If %s is meant, put the line `# decimal = %s` above the header, or `%s.decimal "
+            "= %s` under [files] in trial.ini; if %s is meant, `%s` in its place.",
+            below, small_name, r->study->name, small_name, above, large_name)};
     complain_cell(r, &c, e->either.record, e->either.column);
     r->decimal = TABLE_DECIMAL_EITHER;
     r->mark = MARK_POINT;
@@ -237,7 +238,10 @@ static void decide_ambiguous(struct reading *r, const struct evidence *e)
         note_repair(r, "decimal-from-range", NULL, line,
                     arena_printf(r->arena, "the %s is the decimal mark: otherwise %s",
                                  mark_name(by_range), range));
-    } else if (r->hint != NULL && r->hint->mark != MARK_NONE_SEEN) {
+    } else if (r->hint != NULL && r->hint->mark != MARK_NONE_SEEN &&
+               (r->hint->mark == MARK_COMMA ? e->either_with_comma == e->either.count
+                                            : e->either_with_comma == 0)) {
+        /* another file tells decimals from thousands only where its mark stands here */
         r->mark = r->hint->mark;
         r->decimal = TABLE_DECIMAL_EITHER;
         note_repair(r, "decimal-from-other-file", NULL, line,
@@ -300,6 +304,40 @@ static void check_given(struct reading *r, const struct evidence *e)
     complain_cell(r, &c, e->either.record, e->either.column);
 }
 
+/* [files] decimal, said for all files, in one whose numbers all have the other mark before three
+ * digits: a balance may have written it. The same said of this study or in the file itself counts.
+ */
+static void check_said_for_all(struct reading *r, const struct evidence *e)
+{
+    const char *own = arena_printf(r->arena, "%s.decimal", r->study->name), *why = "";
+    bool comma = r->mark == MARK_COMMA;
+    size_t with_mark = comma ? e->either_with_comma + e->comma.count
+                             : e->either.count - e->either_with_comma + e->point.count;
+    for (size_t i = 0; i < r->source->n_repairs; i++)
+        if (strcmp(r->source->repairs[i].code, "decimal-line") == 0)
+            return;
+    if (e->either.count == 0 || with_mark > 0 || facts_text(r->facts, "files", own) != NULL ||
+        decimal_by_range(r, NULL, false, &why) == r->mark)
+        return;
+    const char *s = row_cell(r, e->either.record, e->either.column);
+    const char *small = as_read(r, s, other(r->mark)), *large = as_read(r, s, r->mark);
+    struct complaint c = {
+        DIAG_ERROR,
+        "decimal-said-for-all",
+        NULL,
+        arena_printf(r->arena,
+                     "decimal = %s is given for all files, but this one has no decimal %s, and %s "
+                     "can be %s or %s",
+                     mark_name(r->mark), mark_name(r->mark), quoted(r, s), small, large),
+        "numbers with the decimal mark that is given",
+        arena_printf(
+            r->arena,
+            "If %s is meant, add `%s = %s` under [files] in trial.ini; if %s is meant, `%s "
+            "= %s`.",
+            small, own, mark_name(other(r->mark)), large, own, mark_name(r->mark))};
+    complain_cell(r, &c, e->either.record, e->either.column);
+}
+
 void decimal_settle(struct reading *r)
 {
     struct evidence e = {.point = {0, 0, 0}};
@@ -307,7 +345,10 @@ void decimal_settle(struct reading *r)
     gather(r, &e);
     if (given != MARK_NONE_SEEN) {
         settle(r, given);
+        size_t told = r->told;
         check_given(r, &e);
+        if (r->told == told)
+            check_said_for_all(r, &e);
     } else if (e.point.count > 0 && e.comma.count > 0) {
         refuse_mixed(r, &e);
     } else if (e.point.count + e.comma.count > 0) {

@@ -162,6 +162,8 @@ void rows_fill_down(struct reading *r);
 void decimal_settle(struct reading *r);
 /* Refuses cells that are among the other readings of their column in a second reading only. */
 void out_of_line_check(struct reading *r);
+/* Rows whose cells have moved by one (shifted.c). */
+void shifted_check(struct reading *r);
 /* Decimal commas that separate cells (torn.c). */
 void torn_check(struct reading *r);
 /* Decimal marks that a spreadsheet took for marks between thousands (lost_marks.c). */

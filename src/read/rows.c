@@ -335,6 +335,26 @@ static void classify_comment(struct reading *r, size_t i)
         "data");
 }
 
+/* Names right below the header belong to it; further down another table starts. */
+static void refuse_header(struct reading *r, size_t i, size_t names)
+{
+    bool below = i == names + 1;
+    struct complaint c = {
+        DIAG_ERROR,
+        below ? "names-below-header" : "second-table",
+        NULL,
+        below ? "the names of the columns stand in two rows"
+              : arena_printf(r->arena,
+                             "another header: a second table starts here, the first one "
+                             "has its header on line %ld",
+                             r->records.items[names].line),
+        below ? "one row with the names of the columns" : "one table in a file",
+        below ? "Write the whole names into one row, such as `weight c1 [g]`, `weight c2 [g]`, and "
+                "take the other row out."
+              : "Split the file in two."};
+    complain_line(r, &c, i);
+}
+
 static void classify_row(struct reading *r, size_t i)
 {
     const struct record *rec = &r->records.items[i];
@@ -350,17 +370,7 @@ static void classify_row(struct reading *r, size_t i)
     } else if (r->units != NO_RECORD && repeats(r, i, r->units)) {
         row->kind = ROW_HEADER_AGAIN;
     } else if (is_other_header(r, rec)) {
-        struct complaint c = {
-            DIAG_ERROR,
-            "second-table",
-            NULL,
-            arena_printf(r->arena,
-                         "another header: a second table starts here, the first one "
-                         "has its header on line %ld",
-                         r->records.items[names].line),
-            "one table in a file",
-            "Split the file in two."};
-        complain_line(r, &c, i);
+        refuse_header(r, i, names);
         row->kind = ROW_BROKEN;
     } else if (label >= 0 && !label_may_be_data(r, label)) {
         leave_out(r, i, ROW_SUMMARY, NULL); /* summaries_check gives the reason */

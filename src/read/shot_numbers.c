@@ -211,8 +211,13 @@ void shot_numbers_read(struct reading *r, struct table *t, const size_t *first)
     if (reading_role(r, ROLE_SHOT) >= 0)
         ordered = check_repeats(r, t, first) && ordered;
     for (size_t i = 0; i < t->n_rows; i++) {
+        bool numbered = shots_number(t->rows[i].shot, r->mark, &t->rows[i].order);
         any = any || t->rows[i].shot[0] != '\0';
-        ordered = ordered && shots_number(t->rows[i].shot, r->mark, &t->rows[i].order);
+        /* a row that is left out, such as a remark, stays behind the one above it */
+        if (!numbered && t->rows[i].excluded)
+            t->rows[i].order = i > 0 ? t->rows[i - 1].order : 0.0;
+        else
+            ordered = ordered && numbered;
     }
     t->has_shot_numbers = ordered && any;
     for (size_t i = 0; !t->has_shot_numbers && i < t->n_rows; i++)

@@ -79,6 +79,7 @@ static bool read_layers(struct reading *r, const void *bytes, size_t n, struct e
     rows_fill_down(r);
     columns_settle_units(r);
     decimal_settle(r);
+    shifted_check(r);
     out_of_line_check(r);
     lost_marks_check(r);
     summaries_check(r);

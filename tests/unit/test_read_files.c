@@ -196,9 +196,14 @@ static void hint_settles_what_the_file_leaves_open(void **state)
         diag_init(&diags, a);
         assert_int_equal(table_read(a, "x", open, strlen(open), s, NULL, &hint, &t, &diags, &e),
                          ERR_NONE);
-        assert_int_equal(diags.errors, 0);
-        assert_non_null(strstr(case_repair(&t, "decimal-from-other-file")->text, "other.csv"));
-        assert_lre(t.rows[0].cells[1].value, mark == MARK_POINT ? 1234.0 : 1.234, 15);
+        /* thousands are not taken from another file: the marks may come from two hands */
+        if (mark == MARK_POINT)
+            assert_non_null(case_find(&diags, "decimal-undecided"));
+        if (mark == MARK_COMMA) {
+            assert_int_equal(diags.errors, 0);
+            assert_non_null(strstr(case_repair(&t, "decimal-from-other-file")->text, "other.csv"));
+            assert_lre(t.rows[0].cells[1].value, 1.234, 15);
+        }
         /* a file that is settled does not look at the hint */
         assert_int_equal(table_read(a, "x", comma, strlen(comma), s, NULL, &hint, &t, &diags, &e),
                          ERR_NONE);
