@@ -460,6 +460,62 @@ static enum number_answer parse_visible(struct reader r, enum decimal_mark mark,
     return a == NUMBER_NOT ? judge_front(&r) : a;
 }
 
+/* ---- what nearly every cell holds --------------------------------------------------------------
+ */
+
+#define PLAIN_DIGITS 15 /* whole numbers of so many are exact, and so are their powers of ten */
+
+/* `-12.345`: a minus, digits, a mark, digits, and nothing else. */
+struct plain_number {
+    bool minus;
+    char mark; /* '\0': none */
+    size_t before, behind;
+    double digits; /* without the mark */
+};
+
+static bool take_plain(const char *s, size_t n, struct plain_number *out)
+{
+    size_t i = n > 0 && s[0] == '-', first = i;
+    *out = (struct plain_number){.minus = i > 0};
+    for (; i < n; i++) {
+        if (s[i] >= '0' && s[i] <= '9') {
+            out->digits = out->digits * 10.0 + (s[i] - '0');
+            out->before += out->mark == '\0';
+            out->behind += out->mark != '\0';
+        } else if ((s[i] == '.' || s[i] == ',') && out->mark == '\0' && i > first) {
+            out->mark = s[i];
+        } else {
+            return false;
+        }
+    }
+    return out->before > 0 && out->before + out->behind <= PLAIN_DIGITS &&
+           (out->mark == '\0') == (out->behind == 0);
+}
+
+/* The other mark could set off thousands. */
+static bool is_one_group(const struct plain_number *x, const char *s)
+{
+    return x->behind == 3 && x->before <= 3 && s[x->minus] != '0';
+}
+
+/* The quotient of two numbers that are exact is correctly rounded: the same as strtod makes. */
+static bool parse_plain(const char *s, size_t n, enum decimal_mark mark, struct number *out)
+{
+    static const double power[] = {1e0, 1e1, 1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
+                                   1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15};
+    static const double step[] = {1e0,  1e-1, 1e-2,  1e-3,  1e-4,  1e-5,  1e-6,  1e-7,
+                                  1e-8, 1e-9, 1e-10, 1e-11, 1e-12, 1e-13, 1e-14, 1e-15};
+    struct plain_number x;
+    if (!take_plain(s, n, &x) || (x.mark != '\0' && (x.mark == ',') != (mark == MARK_COMMA)))
+        return false;
+    double v = x.digits / power[x.behind];
+    *out = (struct number){.value = x.minus ? 0.0 - v : v,
+                           .step = step[x.behind],
+                           .decimals = (int)x.behind,
+                           .rest = s + n};
+    return true;
+}
+
 /* The byte of s that is the k-th one of those that can be seen. */
 static size_t seen_at(const char *s, size_t n, size_t k)
 {
@@ -480,6 +536,8 @@ static size_t seen_at(const char *s, size_t n, size_t k)
 
 enum number_answer number_parse(const char *s, size_t n, enum decimal_mark mark, struct number *out)
 {
+    if (parse_plain(s, n, mark, out))
+        return NUMBER_OK;
     *out = (struct number){.value = PL_NAN, .step = PL_NAN, .rest = ""};
     size_t i = 0;
     /* Invisible characters are rare: most cells are read where they stand. */
@@ -531,6 +589,11 @@ enum number_evidence number_evidence(const char *s, size_t n)
 {
     if (memchr(s, '.', n) == NULL && memchr(s, ',', n) == NULL)
         return EVIDENCE_NONE;
+    struct plain_number x;
+    if (take_plain(s, n, &x))
+        return is_one_group(&x, s) ? EVIDENCE_EITHER
+               : x.mark == '.'     ? EVIDENCE_POINT
+                                   : EVIDENCE_COMMA;
     struct number point, comma;
     bool as_point = is_number(number_parse(s, n, MARK_POINT, &point));
     bool as_comma = is_number(number_parse(s, n, MARK_COMMA, &comma));
