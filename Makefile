@@ -177,7 +177,9 @@ coverage: $(COVERAGE) ## whether the intervals hold the truth, cell by cell (an 
 	@sh tests/coverage/run.sh $(COVERAGE) $(BUILD)/tests/coverage '$(CELLS)' '$(TRIALS)'
 coverage-table: ## write the results of `make coverage` into docs/validation.md and docs/coverage.md
 	@sh tests/coverage/publish.sh $(BUILD)/tests/coverage/table
-.PHONY: coverage coverage-table
+coverage-lots: all ## how often a new lot is judged wrongly against an approved record (ten minutes; TRIALS=)
+	@sh tests/coverage/new_lot.sh $(PROGRAM) $(if $(filter usual,$(TRIALS)),100,$(TRIALS))
+.PHONY: coverage coverage-table coverage-lots
 
 demo: build/plateau ## analyze the demo trial: prints the window and where the results lie
 	@build/plateau analyze demo

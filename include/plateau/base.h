@@ -238,6 +238,11 @@ const struct fact *facts_find(const struct facts *f, const char *section, const 
 double facts_number(const struct facts *f, const char *section, const char *key, double otherwise);
 const char *facts_text(const struct facts *f, const char *section, const char *key);
 
+/* Where people see pressures as hydraulic ones of this press: the melt pressure `v` in the same
+ * unit, "943 bar", for use on another press. NULL where they see melt pressures, or v is NAN. */
+const char *melt_pressure_text(struct arena *a, const struct display_unit display[DIM_N],
+                               const struct facts *f, double v, double half_width);
+
 /* A key of [criteria]: what it is called, its default, where the default comes from. */
 struct criterion_spec {
     const char *name;

@@ -66,6 +66,15 @@ double study_share_shown(size_t n, double confidence);
 /* ---- what studies share: for the modules ------------------------------------------------------
  */
 
+/* The shots that a study takes from its table: those that it analyzes, where it also says what it
+ * leaves out and why; or those that it draws, with what the table's author left out. */
+enum study_take { TAKE_ANALYZED, TAKE_DRAWN };
+/* Whether a row is looked at; it may be unusable still. */
+bool study_takes(const struct table_row *row, enum study_take take);
+/* Row `row` is left out: for the reason `why` of the study, or for the row's own one where it is
+ * not looked at. Noted for TAKE_ANALYZED only. */
+void study_leave_out(struct finding *f, const struct table *t, size_t row, const char *why,
+                     enum study_take take);
 /* Place of a row of the table. */
 const char *study_file(const struct table *t, size_t row);
 /* Names of the table's files into the finding. */

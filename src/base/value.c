@@ -94,3 +94,19 @@ const char *interval_text(struct arena *a, const struct display_unit display[DIM
     }
     return value_text(a, display, d, low, PL_NAN);
 }
+
+const char *melt_pressure_text(struct arena *a, const struct display_unit display[DIM_N],
+                               const struct facts *f, double v, double half_width)
+{
+    static const char basis[] = " (hydraulic)";
+    const char *name = display != NULL ? display[DIM_PRESSURE].name : NULL;
+    size_t n = name != NULL ? strlen(name) : 0, k = sizeof basis - 1;
+    if (n <= k || strcmp(name + n - k, basis) != 0 || isnan(v))
+        return NULL;
+    double ratio = facts_number(f, "press", "intensification_ratio", PL_NAN);
+    struct display_unit melt[DIM_N] = {{NULL, 0.0, 0.0}}; /* MPa, where the ratio is not known */
+    if (ratio > 0.0)
+        melt[DIM_PRESSURE] = (struct display_unit){arena_copy_n(a, name, n - k),
+                                                   display[DIM_PRESSURE].factor / ratio, 0.0};
+    return value_text(a, melt, DIM_PRESSURE, v, half_width);
+}

@@ -22,7 +22,8 @@ static const struct {
     {NUMBER_BRACKETS, "number-in-brackets", "is a number in brackets or with the sign behind it",
      "Write a negative number with the minus in front; put remarks in the `note` column."},
     {NUMBER_GROUPS, "digits-grouped-oddly", "has marks between its digits that make no number",
-     "Write the number without marks between thousands."},
+     "Write the number with one decimal mark, and without blanks and other marks between its "
+     "digits."},
     {NUMBER_INFINITE, "not-finite", "is not a finite number",
      "Write the reading, or leave the cell "
      "empty."},

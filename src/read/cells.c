@@ -82,9 +82,14 @@ static struct cell refuse_number(const struct reading_cell *c, enum number_answe
                                          "numbers of the file are written so.",
                                          r->mark == MARK_COMMA ? "point" : "comma", r->mark_said));
     }
-    if (a == NUMBER_NOT && has_letters_for_digits(c->text))
+    if ((a == NUMBER_NOT || a == NUMBER_GROUPS) && has_letters_for_digits(c->text))
         return refuse_letters(c);
     struct cell_refusal f = cell_refusal(r->arena, a, c->text, x->value);
+    if (a == NUMBER_CLOCK && c->column->unit != NULL)
+        f.remedy = arena_printf(r->arena,
+                                "Write a plain number in %s, the unit of the column, and "
+                                "no colon.",
+                                c->column->unit->spelling);
     return refuse(c, f.code,
                   arena_printf(r->arena, "%s in %s %s%s", quoted(r, c->text), name, f.what, f.more),
                   expected(c), f.remedy);
@@ -97,6 +102,15 @@ static struct cell missing(const struct reading_cell *c, const char *code, const
 }
 
 /* ---- the unit behind the number ------------------------------------------------------------- */
+
+/* `4\xC2\xB7203`, `4_203`: a sign that is no decimal mark, and a digit behind it. */
+static bool is_odd_mark(const char *rest)
+{
+    unsigned cp = 0;
+    size_t n = utf8_next(rest, strlen(rest), &cp);
+    bool letter = (cp >= 'A' && cp <= 'Z') || (cp >= 'a' && cp <= 'z');
+    return n > 0 && !letter && rest[n] >= '0' && rest[n] <= '9';
+}
 
 static struct cell refuse_rest(const struct reading_cell *c, const struct number *x,
                                const struct unit_result *u)
@@ -116,6 +130,12 @@ static struct cell refuse_rest(const struct reading_cell *c, const struct number
                       expected(c), "Correct the unit, or the cell.");
     if (has_letters_for_digits(c->text))
         return refuse_letters(c);
+    if (is_odd_mark(rest)) {
+        struct cell_refusal f = cell_refusal(r->arena, NUMBER_GROUPS, c->text, PL_NAN);
+        return refuse(c, f.code,
+                      arena_printf(r->arena, "%s in %s %s", quoted(r, c->text), spec->name, f.what),
+                      expected(c), f.remedy);
+    }
     return refuse(c, "text-behind-number",
                   arena_printf(r->arena, "%s in %s: %s behind the number is no unit",
                                quoted(r, c->text), spec->name, quoted(r, rest)),

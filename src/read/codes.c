@@ -129,7 +129,8 @@ static const struct code_text codes[] = {
      "Save the file with semicolons or with decimal points. If a spreadsheet split it, go back to "
      "the file as it was and open it with the semicolon or tab as its only separator."},
     {"too-few-cells", "A row ends before a column that the study needs.",
-     "Fill the row up: an empty cell still needs its separator."},
+     "Fill the row up: an empty cell still needs its separator. A line that is no shot gets # in "
+     "front."},
     {"short-row",
      "A row ends before its last columns, none of which is needed; spreadsheets drop empty cells "
      "at the "
@@ -258,6 +259,40 @@ static const struct code_text codes[] = {
      "be off by a factor of a thousand.",
      "Put the line `# decimal = comma` or `# decimal = point` above the header, or say `decimal = "
      "comma` or `decimal = point` under [files] in trial.ini."},
+    {"marks-of-two-hands",
+     "Numbers of one column settle the decimal mark of the file, and in another column every "
+     "number "
+     "has the other mark before three digits: `2,5` beside `4.203`. Read alike, 4.203 would be "
+     "4203; "
+     "but it can come from another hand, or from a balance.",
+     "Write all numbers with one decimal mark. If thousands are meant, take their marks out, or "
+     "put "
+     "the line `# decimal = comma` (or point) above the header."},
+    {"thousands-out-of-line",
+     "In this cell a mark or a blank stands before three digits, as between thousands, and the "
+     "number "
+     "would be far from all others of its column; with a decimal mark in that place it would be "
+     "among them.",
+     "Write the number with the decimal mark of the file, or without any mark between thousands."},
+    {"decimal-mark-left-out",
+     "All other readings of the column are typed with the same number of decimals, and this one "
+     "with "
+     "none. As it stands it is far from all others; with its decimal mark it would be among them.",
+     "Write the number with its decimal mark; if it is right as it is, with zeros behind the "
+     "mark."},
+    {"unit-out-of-line",
+     "Behind the number of this cell stands another unit than that of its column. Converted, the "
+     "number would be far from all others; as it stands, without the unit, it would be among them.",
+     "Take the unit out of the cell, or correct the number; if both are meant, write the number in "
+     "the unit of the column."},
+    {"number-for-words",
+     "In `exclude` stands a number other than 0 and 1, or in `defect` one with decimals: the "
+     "reading "
+     "of another column, mostly, because a cell of the row is missing or a decimal comma made two "
+     "cells of one. Taken as a reason, it would leave out a good shot.",
+     "Put the cells of the row back under their headers; where a reason or a defect is meant, "
+     "write "
+     "it in words."},
     {"decimal-line", "A comment line of the file, `# decimal = comma`, says its decimal mark.",
      "Nothing to do."},
     {"decimal-said-twice",
@@ -323,8 +358,10 @@ static const struct code_text codes[] = {
      "that, most people a remark.",
      "Write a minus in front, or put the remark in the `note` column."},
     {"digits-grouped-oddly",
-     "The marks between the digits make no number: groups between thousands have three digits.",
-     "Write the number without marks between thousands."},
+     "The marks between the digits make no number: there is one decimal mark, a point or a comma "
+     "without a blank beside it, and groups between thousands have three digits.",
+     "Write the number with one decimal mark, and without blanks and other marks between its "
+     "digits."},
     {"not-finite", "A cell holds infinity, or a number too large for any reading.",
      "Write the reading, or leave the cell empty."},
     {"formula", "A cell holds the text of a formula instead of its result.",
@@ -402,12 +439,37 @@ static const struct code_text codes[] = {
      "other rows.",
      "Compare the row with the readings above; one of them may be mistyped."},
     {"summary-without-label",
-     "The last row has no setting or shot number of its own, and its readings are the average or "
-     "the "
-     "sum of the rows above. An average counted as a shot makes the result look more certain than "
-     "it "
-     "is; a shot taken for an average is lost.",
+     "A row has no setting or shot number of its own, and its readings are the averages, sums, "
+     "extremes or scatters of the rows above; or the last row holds the averages of all columns. "
+     "An "
+     "average counted as a shot makes the result look more certain than it is; a shot taken for an "
+     "average is lost.",
      "Write `average` or `total` into its first cell, take the row out, or write its setting."},
+    {"shot-without-number",
+     "A row has a word where all others have the number of the shot: a limit, an average, a "
+     "remark.",
+     "Give the shot a number; or put # in front of the row, or write `average` into its first "
+     "cell."},
+    {"shot-number-missing",
+     "A row has no shot number, and most others have one. It was read as a "
+     "shot, in the order of the rows.",
+     "Write its number. If it is no shot, put # in front of the row."},
+    {"cavities-apart",
+     "The table has a row for each cavity and no shot numbers, and no two rows that follow each "
+     "other "
+     "belong together: it is sorted by cavity. Every row counts as a shot of which one cavity was "
+     "measured.",
+     "Add a column `shot`, or sort the rows by shot."},
+    {"ditto-mark",
+     "A sign that means `the same as above` stands in a column of names, where it would be a name "
+     "of "
+     "its own.",
+     "Copy the name down into these cells."},
+    {"digits-cut",
+     "A number in scientific notation has fewer digits than others of its column. Spreadsheets "
+     "show "
+     "such numbers with two decimals and export what they show: 1.20E+03 may have been 1204.",
+     "Format the column as numbers with all their decimals, and export it again."},
     {"footer", "A line of text below the table was left out.", "Nothing to do."},
     {"decimal-mark-lost",
      "A column holds whole numbers and, a thousand times smaller, numbers with decimals. A "

@@ -201,8 +201,11 @@ static void look_at_cells(struct reading *r, size_t k)
                          "some cells of %s have a unit (%s on line %ld) and this has none",
                          c->want->spec->name, first->spelling, r->records.items[first_record].line),
             "a unit in the header, or one in every cell",
-            arena_printf(r->arena, "Write the unit in the header: %s [%s].", c->want->spec->name,
-                         first->spelling)};
+            arena_printf(
+                r->arena,
+                "Write the unit of the numbers that have none into the header, `%s [...]`; "
+                "or write a unit behind every number.",
+                c->want->spec->name)};
         complain_unit(r, k, without, &x);
         return;
     }
@@ -215,14 +218,18 @@ static void look_at_cells(struct reading *r, size_t k)
 
 static const char *where_to_write_unit(struct reading *r, size_t k, const char *example)
 {
-    const char *name = r->columns[k].want->spec->name;
+    const struct column *c = &r->columns[k];
     const char *in_sheet =
         r->units != NO_RECORD
-            ? arena_printf(r->arena, "in the units row, line %ld, below `%s`: %s",
-                           r->records.items[r->units].line, r->columns[k].head.shown, example)
-            : arena_printf(r->arena, "in the header, `%s [%s]`", r->columns[k].head.shown, example);
-    return arena_printf(r->arena, "Write it %s, or under [units] in trial.ini: %s.%s = %s",
-                        in_sheet, r->study->name, name, example);
+            ? arena_printf(r->arena, "below `%s`, in the units row, line %ld, as in `%s`",
+                           c->head.shown, r->records.items[r->units].line, example)
+            : arena_printf(r->arena, "behind its name, as in `%s [%s]`", c->head.shown, example);
+    return arena_printf(
+        r->arena,
+        "Write the unit it was read in %s, or under [units] in trial.ini, as in %s.%s = %s%s",
+        in_sheet, r->study->name, c->want->spec->name, example,
+        c->want->spec->dimension == DIM_RATIO ? " (1 in place of % where 0.95 is typed for 95 %)"
+                                              : "");
 }
 
 static void refuse_without_unit(struct reading *r, size_t k)

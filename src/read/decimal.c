@@ -15,7 +15,8 @@ struct found {
 
 struct evidence {
     struct found point, comma, either;
-    size_t either_with_comma; /* of those with two readings, how many hold a comma */
+    size_t either_with_comma;            /* of those with two readings, how many hold a comma */
+    struct found bare_point, bare_comma; /* `5.`: a full stop behind a whole number looks alike */
 };
 
 static void add(struct found *f, size_t record, size_t column)
@@ -31,6 +32,12 @@ bool decimal_is_looked_at(const struct column *c)
     return c->want != NULL && c->want->spec->dimension != DIM_TEXT;
 }
 
+static bool ends_with(const char *s, char mark)
+{
+    size_t n = strlen(s);
+    return n > 0 && s[n - 1] == mark;
+}
+
 static void gather(const struct reading *r, struct evidence *e)
 {
     for (size_t i = r->body; i < r->records.n; i++) {
@@ -44,10 +51,10 @@ static void gather(const struct reading *r, struct evidence *e)
             case EVIDENCE_NONE:
                 break;
             case EVIDENCE_POINT:
-                add(&e->point, i, k);
+                add(ends_with(s, '.') ? &e->bare_point : &e->point, i, k);
                 break;
             case EVIDENCE_COMMA:
-                add(&e->comma, i, k);
+                add(ends_with(s, ',') ? &e->bare_comma : &e->comma, i, k);
                 break;
             case EVIDENCE_EITHER:
                 add(&e->either, i, k);
@@ -136,6 +143,49 @@ static void refuse_undecided(struct reading *r, const struct evidence *e)
     r->source->decimal = "not settled";
 }
 
+static bool has_mark(const struct reading *r, size_t i, size_t k, char mark)
+{
+    const char *s = row_cell(r, i, k);
+    return decimal_is_looked_at(&r->columns[k]) &&
+           number_evidence(s, strlen(s)) == EVIDENCE_EITHER && strchr(s, mark) != NULL;
+}
+
+/* `3.828` and `4,096`: one of the two marks is the decimal mark, and nothing tells which. Told of
+ * the rarer one. */
+static void refuse_both(struct reading *r, const struct evidence *e)
+{
+    bool commas = 2 * e->either_with_comma <= e->either.count;
+    char odd = commas ? ',' : '.', rest = commas ? '.' : ',';
+    size_t record = NO_RECORD, column = 0;
+    for (size_t i = r->body; i < r->records.n && record == NO_RECORD; i++)
+        for (size_t k = 0; k < r->n_columns && r->rows[i].kind == ROW_DATA; k++)
+            if (record == NO_RECORD && has_mark(r, i, k, rest)) {
+                record = i;
+                column = k;
+            }
+    for (size_t i = r->body; i < r->records.n; i++)
+        for (size_t k = 0; k < r->n_columns && r->rows[i].kind == ROW_DATA; k++) {
+            if (!has_mark(r, i, k, odd))
+                continue;
+            struct complaint c = {
+                DIAG_ERROR,
+                "mixed-decimal-marks",
+                NULL,
+                arena_printf(r->arena, "%s has a %s before three digits, but %s on line %ld a %s",
+                             quoted(r, row_cell(r, i, k)),
+                             mark_name(commas ? MARK_COMMA : MARK_POINT),
+                             quoted(r, row_cell(r, record, column)), r->records.items[record].line,
+                             mark_name(commas ? MARK_POINT : MARK_COMMA)),
+                "one decimal mark in a file",
+                "Look up what was meant, write all numbers with one decimal mark, and none between "
+                "thousands."};
+            complain_cell(r, &c, i, k);
+        }
+    r->decimal = TABLE_DECIMAL_MIXED;
+    r->mark = MARK_POINT;
+    r->source->decimal = "point and comma";
+}
+
 /* ---- the decision --------------------------------------------------------------------------- */
 
 static void settle(struct reading *r, enum decimal_mark mark)
@@ -166,7 +216,7 @@ static enum decimal_mark by_unused_columns(struct reading *r, const struct evide
 static void decide_ambiguous(struct reading *r, const struct evidence *e)
 {
     const char *range = "", *column = "";
-    enum decimal_mark by_range = decimal_by_range(r, false, &range);
+    enum decimal_mark by_range = decimal_by_range(r, NULL, false, &range);
     enum decimal_mark by_column = by_unused_columns(r, e, &column);
     long line = r->records.items[e->either.record].line;
     bool contradict =
@@ -193,6 +243,8 @@ static void decide_ambiguous(struct reading *r, const struct evidence *e)
         note_repair(r, "decimal-from-other-file", NULL, line,
                     arena_printf(r->arena, "the decimal mark is a %s, as in %s", mark_name(r->mark),
                                  r->hint->file));
+    } else if (e->either_with_comma > 0 && e->either_with_comma < e->either.count) {
+        refuse_both(r, e);
     } else {
         refuse_undecided(r, e);
     }
@@ -231,7 +283,7 @@ static enum decimal_mark said(struct reading *r)
 static void check_given(struct reading *r, const struct evidence *e)
 {
     const char *why = "";
-    enum decimal_mark mark = decimal_by_range(r, true, &why);
+    enum decimal_mark mark = decimal_by_range(r, NULL, true, &why);
     if (mark == MARK_NONE_SEEN || mark == r->mark)
         return;
     struct complaint c = {
@@ -259,12 +311,18 @@ void decimal_settle(struct reading *r)
     } else if (e.point.count > 0 && e.comma.count > 0) {
         refuse_mixed(r, &e);
     } else if (e.point.count + e.comma.count > 0) {
+        const struct found *by = e.comma.count > 0 ? &e.comma : &e.point;
         settle(r, e.comma.count > 0 ? MARK_COMMA : MARK_POINT);
+        if (e.either.count > 0)
+            decimal_check_hands(r, by->record, by->column);
     } else if (e.either.count > 0) {
         decide_ambiguous(r, &e);
+    } else if (e.bare_point.count + e.bare_comma.count > 0) {
+        settle(r, e.bare_comma.count > e.bare_point.count ? MARK_COMMA : MARK_POINT);
     }
     if (r->decimal == TABLE_DECIMAL_MIXED || strcmp(r->source->decimal, "not settled") == 0)
         return;
-    bool seen = e.point.count + e.comma.count + e.either.count > 0;
+    bool seen =
+        e.point.count + e.comma.count + e.either.count > 0 || r->decimal != TABLE_DECIMAL_NONE;
     r->source->decimal = !seen ? "none seen" : mark_name(r->mark);
 }

@@ -10,9 +10,16 @@
 bool decimal_is_looked_at(const struct column *c);
 
 /* The mark that keeps every value within what can be, where the other one does not, and `why`;
- * MARK_NONE_SEEN where both do or neither. `given`: the mark was said, and what is only seldom
- * (a part of 25 kg) counts as possible. */
-enum decimal_mark decimal_by_range(struct reading *r, bool given, const char **why);
+ * MARK_NONE_SEEN where both do or neither. A value that cannot be in either reading does not count.
+ * `only`: of the columns of this quantity, NULL: of all. `given`: the mark was said, and what is
+ * only seldom (a part of 25 kg) counts as possible. */
+enum decimal_mark decimal_by_range(struct reading *r, const struct column_spec *only, bool given,
+                                   const char **why);
+
+/* After a cell (record, column) has settled the mark of the file: refuses quantities whose numbers
+ * all have two readings, all with the other mark, and where what can be does not say that they are
+ * thousands. They can come from another hand. */
+void decimal_check_hands(struct reading *r, size_t record, size_t column);
 
 /* The mark of the numbers in columns that nobody reads but that have a unit, if they agree; `why`
  * names the column. Text, dates and numbers without a unit tell nothing. */

@@ -113,26 +113,34 @@ static const char *reason(struct reading *r, size_t record, const struct column 
                         unit, s->by != NULL ? " by " : "", s->by != NULL ? s->by : "");
 }
 
-enum decimal_mark decimal_by_range(struct reading *r, bool given, const char **why)
+/* What speaks against either mark; of the first cell that does. A cell that cannot be in either
+ * reading tells nothing: it is wrong by itself. */
+static void look(struct reading *r, size_t i, size_t k, bool given, const char *against[2])
+{
+    static const enum decimal_mark marks[] = {MARK_POINT, MARK_COMMA};
+    const struct column *c = &r->columns[k];
+    const char *s = row_cell(r, i, k);
+    struct span span[2];
+    double value[2];
+    bool can[2];
+    if (number_evidence(s, strlen(s)) != EVIDENCE_EITHER)
+        return;
+    for (size_t m = 0; m < 2; m++)
+        can[m] = fits(r, c, s, marks[m], given, &span[m], &value[m]);
+    for (size_t m = 0; m < 2; m++)
+        if (against[m] == NULL && !can[m] && can[1 - m])
+            against[m] = reason(r, i, c, &span[m], value[m]);
+}
+
+enum decimal_mark decimal_by_range(struct reading *r, const struct column_spec *only, bool given,
+                                   const char **why)
 {
     const char *against[2] = {NULL, NULL}; /* the point, the comma */
-    static const enum decimal_mark marks[] = {MARK_POINT, MARK_COMMA};
-    for (size_t i = r->body; i < r->records.n; i++) {
-        if (r->rows[i].kind != ROW_DATA)
-            continue;
-        for (size_t k = 0; k < r->n_columns; k++) {
-            const struct column *c = &r->columns[k];
-            const char *s = row_cell(r, i, k);
-            if (!decimal_is_looked_at(c) || number_evidence(s, strlen(s)) != EVIDENCE_EITHER)
-                continue;
-            for (size_t m = 0; m < 2; m++) {
-                struct span span;
-                double value;
-                if (against[m] == NULL && !fits(r, c, s, marks[m], given, &span, &value))
-                    against[m] = reason(r, i, c, &span, value);
-            }
-        }
-    }
+    for (size_t i = r->body; i < r->records.n; i++)
+        for (size_t k = 0; k < r->n_columns && r->rows[i].kind == ROW_DATA; k++)
+            if (decimal_is_looked_at(&r->columns[k]) &&
+                (only == NULL || r->columns[k].want->spec == only))
+                look(r, i, k, given, against);
     if ((against[0] == NULL) == (against[1] == NULL))
         return MARK_NONE_SEEN;
     *why = against[0] != NULL ? against[0] : against[1];

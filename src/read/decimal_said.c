@@ -28,6 +28,8 @@ static enum decimal_mark said_by(const char *s)
     size_t n = strlen(s);
     while (n > 0 && (s[n - 1] == ' ' || s[n - 1] == '\t'))
         n--;
+    if (n == 1 || (n == 3 && strchr("'\"`", s[0]) != NULL && s[2] == s[0])) /* `,` or "," */
+        return s[n / 2] == ',' ? MARK_COMMA : s[n / 2] == '.' ? MARK_POINT : MARK_NONE_SEEN;
     if (n != 5)
         return MARK_NONE_SEEN;
     char word[6] = "";

@@ -16,6 +16,7 @@ struct candidate {
     bool joined;
     size_t required, known; /* names of needed and of any of our columns in it */
     bool overlong, has_reading;
+    bool transposed; /* no header, but our names below each other in the first column */
 };
 
 static const struct candidate candidates[] = {{.separator = ',', .word = "comma"},
@@ -173,6 +174,7 @@ static bool try_candidate(struct reading *r, size_t from, long line, struct cand
     find_header(r, c);
     if (c->header != NO_RECORD)
         judge_rows(r, c);
+    c->transposed = c->required < r->wants.n_required && reading_is_transposed(r);
     return true;
 }
 
@@ -231,7 +233,8 @@ static bool choose(struct reading *r, struct candidate *c, size_t n, struct cand
     /* no table in any reading: take the one to tell about */
     *out = c[0];
     for (size_t i = 1; i < n; i++)
-        if (c[i].known > out->known)
+        if (c[i].transposed > out->transposed ||
+            (c[i].transposed == out->transposed && c[i].known > out->known))
             *out = c[i];
     return true;
 }

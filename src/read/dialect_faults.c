@@ -37,6 +37,11 @@ static struct complaint fault_text(struct reading *r, const struct record *rec)
         c.expected = "no quote, or the whole cell in quotes";
         c.remedy = "Put the cell in quotes and double the quote inside, or delete it. For inches "
                    "write `in`.";
+        if (rec->fault_at > 0 && r->text.s[rec->fault_at - 1] == '=') {
+            c.message = "a cell of the form =\"...\", as spreadsheets keep text from being changed";
+            c.remedy =
+                "Take = and the quotes out of all cells of the file, with search and replace.";
+        }
         break;
     case FAULT_CELL_TOO_LONG:
         c.code = "cell-too-long";
@@ -53,7 +58,6 @@ static struct complaint fault_text(struct reading *r, const struct record *rec)
     case FAULT_NONE:
         break;
     }
-    (void)r;
     return c;
 }
 
@@ -107,8 +111,7 @@ const char *reading_needed_names(const struct reading *r)
     return t.s;
 }
 
-/* Shots as columns: the names stand below each other in the first column. */
-static bool is_transposed(struct reading *r)
+bool reading_is_transposed(struct reading *r)
 {
     bool *seen = ARENA_ARRAY(r->arena, bool, r->wants.n);
     size_t known = 0, required = 0;
@@ -191,7 +194,7 @@ bool dialect_find(struct reading *r, struct error *e, enum errc *code)
     size_t required = 0;
     if (r->header != NO_RECORD)
         required = reading_count_required(r);
-    if ((r->header == NO_RECORD || required < r->wants.n_required) && is_transposed(r)) {
+    if ((r->header == NO_RECORD || required < r->wants.n_required) && reading_is_transposed(r)) {
         struct complaint c = {DIAG_ERROR,
                               "transposed",
                               NULL,

@@ -78,6 +78,40 @@ static void note_nearly_same(struct reading *r, size_t k, struct label *labels, 
                 quoted(r, labels[i].bare)));
 }
 
+/* ---- "as above" ----------------------------------------------------------------------------- */
+
+/* `"`, `''`, `-"-`, U+3003: as people write "the same" below a name. */
+static bool is_ditto(const char *s)
+{
+    static const char *const words[] = {"ditto", "dito", "do.", "idem", "id."};
+    bool sign = false;
+    for (size_t i = 0; i < PL_COUNT(words); i++)
+        if (text_same_word(s, words[i]))
+            return true;
+    for (size_t n; *s != '\0'; s += n) {
+        unsigned cp = 0;
+        n = utf8_next(s, strlen(s), &cp);
+        bool mark = cp == '"' || cp == '\'' || cp == 0x2033 || cp == 0x3003 || cp == 0x201C ||
+                    cp == 0x201D || cp == 0x201E;
+        if (n == 0 || (!mark && cp != '-' && cp != '~' && cp != ' '))
+            return false;
+        sign = sign || mark;
+    }
+    return sign;
+}
+
+static void refuse_ditto(struct reading *r, size_t i, size_t k)
+{
+    struct complaint c = {DIAG_ERROR,
+                          "ditto-mark",
+                          column_name(&r->columns[k]),
+                          arena_printf(r->arena, "%s in %s stands for the name above it",
+                                       quoted(r, row_cell(r, i, k)), column_name(&r->columns[k])),
+                          "a name in every row",
+                          "Copy the name down into these cells."};
+    complain_cell(r, &c, i, k);
+}
+
 static void check_column(struct reading *r, size_t k)
 {
     struct label *labels = ARENA_ARRAY(r->arena, struct label, r->records.n);
@@ -86,6 +120,8 @@ static void check_column(struct reading *r, size_t k)
         const char *s = row_cell(r, i, k);
         if (r->rows[i].kind != ROW_DATA || s[0] == '\0')
             continue;
+        if ((r->columns[k].want->spec->flags & COLUMN_CONSTANT_LABEL) && is_ditto(s))
+            refuse_ditto(r, i, k);
         if (looks_converted(s))
             note_cell(r, "name-looks-converted", i, k,
                       arena_printf(r->arena,

@@ -160,6 +160,8 @@ void lost_marks_check(struct reading *r)
         look_at_column(r, k, exclude, &seen[k]);
         marked = marked || seen[k].n_marked > 0;
         kept = kept || seen[k].keeps_three;
+        if (r->columns[k].judged)
+            continue;
         if (is_mixed(&seen[k]))
             refuse(r, k, &seen[k]);
         else if (is_far_off(r, &r->columns[k], &seen[k], &limit))

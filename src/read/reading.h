@@ -55,6 +55,7 @@ struct column {
     bool has_values;
     bool hopeless; /* an error was told: its cells are not looked at */
     bool empty;    /* no row has a value in it; told */
+    bool judged;   /* a cell of its quantity was refused beside the other readings */
     struct digits digits;
 };
 
@@ -130,6 +131,8 @@ const char *reading_files_fact(const struct reading *r, const char *key);
 /* A cell of a header row, two rows joined where `joined`; how many there are. */
 const char *reading_header_cell(const struct reading *r, size_t header, bool joined, size_t k);
 size_t reading_header_width(const struct reading *r, size_t header, bool joined);
+/* Shots as columns: the names stand below each other in the first column. */
+bool reading_is_transposed(struct reading *r);
 /* How many needed columns the header row names. */
 size_t reading_count_required(struct reading *r);
 /* "hold_time, weight" */
@@ -157,10 +160,14 @@ bool rows_is_comment(const struct reading *r, size_t record);
 void rows_classify(struct reading *r);
 void rows_fill_down(struct reading *r);
 void decimal_settle(struct reading *r);
+/* Refuses cells that are among the other readings of their column in a second reading only. */
+void out_of_line_check(struct reading *r);
 /* Decimal commas that separate cells (torn.c). */
 void torn_check(struct reading *r);
 /* Decimal marks that a spreadsheet took for marks between thousands (lost_marks.c). */
 void lost_marks_check(struct reading *r);
+/* A file that ends inside its last number (cut_off.c). */
+void cut_off_check(struct reading *r);
 /* What spreadsheets do to names (labels.c). */
 void labels_check(struct reading *r);
 /* One typed cell; complains where it must. `excluded`: the user left the row out, so nothing in it

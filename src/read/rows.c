@@ -249,6 +249,32 @@ static bool seems_cut_off(const struct reading *r, size_t i)
     return longer;
 }
 
+/* `hold time, s` without quotes: the unit became a header of its own. The header in front, or NULL.
+ */
+static const char *torn_header(const struct reading *r)
+{
+    for (size_t k = 1; r->separator == ',' && k < r->n_columns; k++) {
+        const char *s = r->columns[k].head.shown;
+        if (r->columns[k].want == NULL && r->columns[k - 1].want != NULL &&
+            r->columns[k - 1].head.unit_text[0] == '\0' && unit_find(s, strlen(s), NULL) != NULL)
+            return r->columns[k - 1].head.shown;
+    }
+    return NULL;
+}
+
+static const char *how_to_fill(const struct reading *r)
+{
+    const char *torn = torn_header(r);
+    if (torn != NULL)
+        return arena_printf(r->arena,
+                            "A comma in a header makes two of it: write `%s [...]` with the "
+                            "unit in brackets.",
+                            text_harmless(r->arena, torn, strlen(torn)));
+    return "Fill the row up: an empty cell still needs its separator. A line that is no shot gets "
+           "# "
+           "in front.";
+}
+
 static bool refuse_short(struct reading *r, size_t i)
 {
     const struct record *rec = &r->records.items[i];
@@ -263,6 +289,18 @@ static bool refuse_short(struct reading *r, size_t i)
             text_addf(&lacking, "%s%s", lacking.length > 0 ? ", " : "", r->columns[k].head.shown);
     }
     bool cut = seems_cut_off(r, i);
+    int only = only_cell(rec);
+    if (only >= 0 && !cell_is_number(rec->cells[only]) && lacking.length > 0 && !cut) {
+        struct complaint alone = {
+            DIAG_ERROR,
+            "too-few-cells",
+            NULL,
+            arena_printf(r->arena, "%s stands alone in this row", quoted(r, rec->cells[only])),
+            "a shot with its readings, or a comment line",
+            "Put # in front of the line, or take it out."};
+        complain_line(r, &alone, i);
+        return true;
+    }
     if (lacking.length == 0 && !cut) {
         note_repair(r, "short-row", NULL, rec->line,
                     "a row has fewer cells than the header; the rest was taken as empty");
@@ -277,8 +315,7 @@ static bool refuse_short(struct reading *r, size_t i)
         lacking.length == 0 ? "a last row as long as the others, or a line end behind it"
                             : arena_printf(r->arena, "a value, or an empty cell, for %s",
                                            text_harmless(r->arena, lacking.s, lacking.length)),
-        cut ? "Export or copy the file again."
-            : "Fill the row up: an empty cell still needs its separator."};
+        cut ? "Export or copy the file again." : how_to_fill(r)};
     complain_line(r, &c, i);
     return true;
 }

@@ -174,9 +174,40 @@ static void note_order(struct reading *r, const struct table *t)
                         "as the order in time");
 }
 
+/* Most rows have a number: a word is something else than a shot, and a blank is told. */
+static void check_names(struct reading *r, const struct table *t, const size_t *first)
+{
+    int k = reading_role(r, ROLE_SHOT);
+    size_t used = 0, numbered = 0;
+    for (size_t i = 0; i < t->n_rows; i++) {
+        used += !t->rows[i].excluded;
+        numbered += !t->rows[i].excluded && strpbrk(t->rows[i].shot, "0123456789") != NULL;
+    }
+    for (size_t i = 0; k >= 0 && 4 * numbered >= 3 * used && i < t->n_rows; i++) {
+        const char *s = t->rows[i].shot;
+        if (t->rows[i].excluded || strpbrk(s, "0123456789") != NULL)
+            continue;
+        if (s[0] == '\0' || number_is_missing(s, strlen(s))) {
+            note_repair(r, "shot-number-missing", "shot", t->rows[i].line,
+                        "a row without a shot number was read as a shot");
+            continue;
+        }
+        struct complaint c = {
+            DIAG_ERROR,
+            "shot-without-number",
+            "shot",
+            arena_printf(r->arena, "%s stands where the other shots have their number",
+                         quoted(r, s)),
+            "the number of the shot, or a word such as `average` for a row that is none",
+            "Give the shot a number. If the row is no shot, put # in front of it."};
+        complain_cell(r, &c, first[i], (size_t)k);
+    }
+}
+
 void shot_numbers_read(struct reading *r, struct table *t, const size_t *first)
 {
     bool ordered = t->n_rows > 0, any = false;
+    check_names(r, t, first);
     if (reading_role(r, ROLE_SHOT) >= 0)
         ordered = check_repeats(r, t, first) && ordered;
     for (size_t i = 0; i < t->n_rows; i++) {

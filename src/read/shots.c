@@ -31,22 +31,43 @@ static size_t whole_part(const char *s)
     return zeros > 0 && s[digits + 1 + zeros] == '\0' ? digits : 0;
 }
 
+/* Without a unit behind it, with either decimal mark. */
+static bool is_plain_number(const char *s, double *value)
+{
+    struct number x;
+    size_t n = strlen(s);
+    bool is = (number_parse(s, n, MARK_POINT, &x) == NUMBER_OK ||
+               number_parse(s, n, MARK_COMMA, &x) == NUMBER_OK) &&
+              x.rest_length == 0;
+    *value = is ? x.value : PL_NAN; /* `1 chipped` is a reason */
+    return is;
+}
+
 /* In the languages in which names of months are read, and Swedish; what a spreadsheet of those
  * countries makes of a truth value too. */
 const char *shots_exclusion(const char *s)
 {
-    static const char *const keep[] = {"no",         "n",   "0",   "false",
-                                       "nein",       "non", "nao", "n\xC3\xA3o",
-                                       "N\xC3\x83O", "nee", "nej", "onwaar"};
-    static const char *const leave[] = {"yes",        "y",         "x",         "1",    "true",
-                                        "ja",         "oui",       "sim",       "si",   "s\xC3\xAD",
-                                        "S\xC3\x8D",  "s\xC3\xAC", "S\xC3\x8C", "wahr", "vrai",
-                                        "verdadeiro", "verdadero", "vero",      "waar", "sant"};
+    static const char *const keep[] = {"no",     "n",          "false",      "nein",    "non",
+                                       "nao",    "n\xC3\xA3o", "N\xC3\x83O", "nee",     "nej",
+                                       "onwaar", "keep",       "kept",       "include", "included",
+                                       "used",   "ok",         "o.k.",       "good"};
+    static const char *const leave[] = {"yes",       "y",         "x",    "true",      "ja",
+                                        "oui",       "sim",       "si",   "s\xC3\xAD", "S\xC3\x8D",
+                                        "s\xC3\xAC", "S\xC3\x8C", "wahr", "vrai",      "verdadeiro",
+                                        "verdadero", "vero",      "waar", "sant"};
+    double number = PL_NAN;
     if (number_is_missing(s, strlen(s)) || is_one_of(s, keep, PL_COUNT(keep)))
         return NULL;
-    if (whole_part(s) == 1 && (s[0] == '0' || s[0] == '1'))
-        return s[0] == '0' ? NULL : "";
-    return is_one_of(s, leave, PL_COUNT(leave)) ? "" : s;
+    if (is_plain_number(s, &number) && fabs(number) <= 0.0)
+        return NULL;
+    return is_one_of(s, leave, PL_COUNT(leave)) || fabs(number - 1.0) <= 0.0 ? "" : s;
+}
+
+bool shots_keeps_row(const struct reading *r, size_t i)
+{
+    int k = reading_role(r, ROLE_EXCLUDE);
+    return r->rows[i].kind == ROW_DATA &&
+           (k < 0 || shots_exclusion(row_cell(r, i, (size_t)k)) == NULL);
 }
 
 /* Words for a truth value that is false which are also a word for "wrong", and so a reason. */
@@ -74,7 +95,11 @@ static void ask_about_exclusion(struct reading *r, size_t record, size_t k)
 
 bool shots_says_good(const char *s)
 {
-    static const char *const none[] = {"ok", "none", "good"};
+    static const char *const none[] = {
+        "ok",    "none",  "good",  "o.k.",   "okay",   "none.",       "no",           "n",
+        "0",     "false", "nein",  "falsch", "nil",    "pass",        "no defect",    "no defects",
+        "i.o.",  "io",    "keine", "kein",   "passed", "kein fehler", "keine fehler", "gut",
+        "aucun", "non"};
     return is_one_of(s, none, PL_COUNT(none));
 }
 
@@ -93,6 +118,54 @@ bool shots_number(const char *s, enum decimal_mark mark, double *number)
     return true;
 }
 
+/* The reading of another column, in a row whose cells have shifted. */
+static void refuse_number(struct reading *r, size_t i, size_t k, const char *expected,
+                          const char *remedy)
+{
+    const char *name = r->columns[k].want->spec->name;
+    struct complaint c = {DIAG_ERROR,
+                          "number-for-words",
+                          name,
+                          arena_printf(r->arena,
+                                       "%s in %s is a number, as if the cells of this "
+                                       "row had shifted",
+                                       quoted(r, row_cell(r, i, k)), name),
+                          expected,
+                          remedy};
+    complain_cell(r, &c, i, k);
+}
+
+/* Counts and numbers of kinds stand in most rows, if anywhere. */
+static bool are_numbers(const struct reading *r, size_t k)
+{
+    size_t numbers = 0, rows = 0;
+    for (size_t i = r->body; i < r->records.n; i++) {
+        double x;
+        if (!shots_keeps_row(r, i))
+            continue;
+        rows++;
+        numbers += is_plain_number(row_cell(r, i, k), &x);
+    }
+    return 2 * numbers > rows;
+}
+
+static void check_defects(struct reading *r)
+{
+    int k = reading_role(r, ROLE_DEFECT);
+    bool counted = k >= 0 && are_numbers(r, (size_t)k);
+    for (size_t i = r->body; k >= 0 && i < r->records.n; i++) {
+        double x;
+        const char *s = row_cell(r, i, (size_t)k);
+        if (!shots_keeps_row(r, i) || !is_plain_number(s, &x))
+            continue;
+        bool marks = fabs(x) <= 0.0 || fabs(x - 1.0) <= 0.0; /* no and yes */
+        if (strpbrk(s, ".,") != NULL || (!counted && !marks))
+            refuse_number(r, i, (size_t)k, "what is wrong with the parts, in words",
+                          "Put the cells of the row back under their headers, or write the defect "
+                          "in words.");
+    }
+}
+
 static void read_exclusions(struct reading *r, struct shots *out)
 {
     int k = reading_role(r, ROLE_EXCLUDE);
@@ -109,6 +182,11 @@ static void read_exclusions(struct reading *r, struct shots *out)
             continue;
         r->rows[i].left_out = true;
         r->rows[i].reason = out->reason[i];
+        double x;
+        if (is_plain_number(out->reason[i], &x))
+            refuse_number(r, i, (size_t)k, "a reason in words, or x",
+                          "Put the cells of the row back under their headers, or write the reason "
+                          "in words.");
     }
 }
 
@@ -304,6 +382,22 @@ static bool every_row_has_shot(const struct grouping *g)
     return k >= 0;
 }
 
+/* Several cavities, and every row became a shot of its own. */
+static void warn_apart(struct reading *r)
+{
+    struct complaint c = {
+        DIAG_WARNING,
+        "cavities-apart",
+        "cavity",
+        "no two rows were joined to one shot: without shot numbers the rows of a shot must stand "
+        "below each other",
+        "rows of one shot next to each other, or a column `shot`",
+        "Add a column `shot` with the number of the shot in every row. If one cavity was measured "
+        "in "
+        "each shot, nothing is to be done."};
+    complain_file(r, &c);
+}
+
 static void group_long(struct reading *r, struct shots *out)
 {
     struct grouping g = {.r = r, .shots = out};
@@ -318,14 +412,18 @@ static void group_long(struct reading *r, struct shots *out)
         }
     g.table_size = 2 * rows + 1;
     g.table = ARENA_ARRAY(r->arena, size_t, g.table_size);
-    if (!every_row_has_shot(&g) || !group_by_key(&g))
-        group_in_order(&g);
+    if (every_row_has_shot(&g) && group_by_key(&g))
+        return;
+    group_in_order(&g);
+    if (out->n_cavities > 1 && out->n + 1 == rows && out->n > out->n_cavities)
+        warn_apart(r);
 }
 
 void shots_group(struct reading *r, struct shots *out)
 {
     *out = (struct shots){.of = ARENA_ARRAY(r->arena, size_t, r->records.n)};
     read_exclusions(r, out);
+    check_defects(r);
     if (r->cavity_column >= 0) {
         read_cavities(r, out);
         group_long(r, out);

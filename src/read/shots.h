@@ -27,6 +27,8 @@ size_t shots_key_columns(const struct reading *r, int *columns);
 const char *shots_key(struct reading *r, size_t i, const int *columns, size_t n);
 /* What a cell of `exclude` means: NULL keeps the row, "" leaves it out without a reason. */
 const char *shots_exclusion(const char *s);
+/* A row of the table that `exclude` does not leave out. */
+bool shots_keeps_row(const struct reading *r, size_t record);
 /* "" for `ok`, `none`, `good`, `-` and the words of a missing reading. */
 const char *shots_defect(const char *s);
 /* The cell says that the part is good; an empty one does not. */

@@ -5,6 +5,7 @@
 #include "fold.h"
 #include "shots.h"
 #include "summaries.h"
+#include "units.h"
 
 /* ---- the label ------------------------------------------------------------------------------ */
 
@@ -27,6 +28,7 @@ static const struct {
     {"promedio", SUMMARY_MEAN},
     {"gemiddelde", SUMMARY_MEAN},
     {"xbar", SUMMARY_MEAN},
+    {"mw", SUMMARY_MEAN},
     {"total", SUMMARY_SUM},
     {"totals", SUMMARY_SUM},
     {"sum", SUMMARY_SUM},
@@ -50,6 +52,9 @@ static const struct {
     {"stabw", SUMMARY_SD},
     {"sigma", SUMMARY_SD},
     {"standarddeviation", SUMMARY_SD},
+    {"standardabweichung", SUMMARY_SD},
+    {"stdabw", SUMMARY_SD},
+    {"ecarttype", SUMMARY_SD},
     {"range", SUMMARY_RANGE},
     {"spread", SUMMARY_RANGE},
     {"spannweite", SUMMARY_RANGE},
@@ -58,11 +63,34 @@ static const struct {
     {"anzahl", SUMMARY_COUNT},
     {"cv", SUMMARY_OTHER},
     {"cv%", SUMMARY_OTHER},
+    {"rsd", SUMMARY_OTHER},
+    {"min/max", SUMMARY_OTHER},
+    {"var", SUMMARY_OTHER},
     {"variance", SUMMARY_OTHER},
     {"varianz", SUMMARY_OTHER},
     {"cp", SUMMARY_OTHER},
     {"cpk", SUMMARY_OTHER},
 };
+
+/* Signs; the circle with a stroke is also a letter of some languages. */
+static const struct {
+    const char *sign;
+    enum summary kind;
+} signs[] = {
+    {"\xC3\x98", SUMMARY_MEAN},  {"\xC3\xB8", SUMMARY_MEAN}, {"x\xCC\x84", SUMMARY_MEAN},
+    {"X\xCC\x84", SUMMARY_MEAN}, {"\xCE\xA3", SUMMARY_SUM},  {"\xE2\x88\x91", SUMMARY_SUM},
+    {"\xCF\x83", SUMMARY_SD},
+};
+
+static bool find_sign(const char *s, size_t n, enum summary *kind)
+{
+    for (size_t i = 0; i < PL_COUNT(signs); i++)
+        if (strlen(signs[i].sign) == n && memcmp(s, signs[i].sign, n) == 0) {
+            *kind = signs[i].kind;
+            return true;
+        }
+    return false;
+}
 
 static bool find_word(struct reading *r, const char *s, size_t n, enum summary *kind)
 {
@@ -97,12 +125,14 @@ int summary_label(struct reading *r, const struct record *rec, enum summary *kin
     while (n > 0 && strchr(":= ", s[n - 1]) != NULL)
         n--;
     kind = kind != NULL ? kind : &ignored;
-    /* the sign for a mean, a circle with a stroke, is a letter of some languages */
-    if (n == 2 && (memcmp(s, "\xC3\x98", 2) == 0 || memcmp(s, "\xC3\xB8", 2) == 0)) {
-        *kind = SUMMARY_MEAN;
+    if (find_sign(s, n, kind) || find_word(r, s, n, kind))
         return (int)k;
-    }
-    return find_word(r, s, n, kind) ? (int)k : -1;
+    /* "Mean (n=27)", "avg. of all": where a shot or a number is awaited */
+    size_t first = strcspn(s, " (:,/=");
+    bool lead =
+        first >= 3 && first < n && k < r->n_columns && r->columns[k].want != NULL &&
+        (r->columns[k].want->role == ROLE_SHOT || r->columns[k].want->spec->dimension != DIM_TEXT);
+    return lead && find_word(r, s, first, kind) ? (int)k : -1;
 }
 
 /* ---- the numbers above ---------------------------------------------------------------------- */
@@ -132,7 +162,13 @@ static bool is_quantity(const struct column *c)
 static bool plain_number(const struct reading *r, size_t i, size_t k, struct number *x)
 {
     const char *s = row_cell(r, i, k);
-    return number_parse(s, strlen(s), r->mark, x) == NUMBER_OK && x->rest_length == 0;
+    const struct column *c = &r->columns[k];
+    if (number_parse(s, strlen(s), r->mark, x) != NUMBER_OK)
+        return false;
+    if (x->rest_length == 0)
+        return true;
+    const struct unit *u = unit_find_for(c->want->spec->dimension, x->rest, x->rest_length).unit;
+    return u != NULL && c->unit != NULL && strcmp(u->spelling, c->unit->spelling) == 0;
 }
 
 static void gather(const struct reading *r, const struct span *span, size_t k, struct values *out)
@@ -194,6 +230,12 @@ static bool agrees(const struct number *x, double v)
     return fabs(x->value - v) <= 0.5000001 * x->step + 1e-9 * fabs(v);
 }
 
+/* A row that was found to be a summary without a label is broken. */
+static bool is_summary(const struct reading *r, size_t i)
+{
+    return r->rows[i].kind == ROW_SUMMARY || r->rows[i].kind == ROW_BROKEN;
+}
+
 /* The rows a summary may be about: all above it or those behind the summary before it, with or
  * without what the user left out. *nearest: over all rows above that are used. */
 static bool matches(const struct reading *r, size_t i, size_t k, enum summary kind,
@@ -201,9 +243,9 @@ static bool matches(const struct reading *r, size_t i, size_t k, enum summary ki
 {
     size_t block = i;
     *nearest = PL_NAN;
-    while (block > r->body && r->rows[block - 1].kind == ROW_SUMMARY)
+    while (block > r->body && is_summary(r, block - 1))
         block--;
-    while (block > r->body && r->rows[block - 1].kind != ROW_SUMMARY)
+    while (block > r->body && !is_summary(r, block - 1))
         block--;
     const struct span spans[] = {
         {r->body, i, false}, {r->body, i, true}, {block, i, false}, {block, i, true}};
@@ -304,58 +346,150 @@ static bool is_complete(const struct reading *r, size_t last)
     return true;
 }
 
-/* A cell is blank in the last row that says in all rows above which shot it is; or it was blank and
- * is filled down. */
-static bool lacks_name(const struct reading *r, size_t last)
+static bool has_digit(const char *s)
+{
+    return strpbrk(s, "0123456789") != NULL;
+}
+
+/* What the other rows have in a column that says which shot it is: something, and a number. */
+struct names {
+    bool all, numbered;
+    size_t rows;
+};
+
+static struct names names_of(const struct reading *r, size_t k)
+{
+    struct names n = {false, false, 0};
+    size_t named = 0, numbered = 0;
+    for (size_t i = r->body; i < r->records.n; i++) {
+        const char *s = record_cell(&r->records.items[i], k);
+        if (r->rows[i].kind != ROW_DATA)
+            continue;
+        n.rows++;
+        named += s[0] != '\0' || row_cell(r, i, k)[0] != '\0';
+        numbered += has_digit(s);
+    }
+    /* averages behind every block of three make a quarter of the rows */
+    n.all = 3 * n.rows <= 4 * named + 2 && named > 1;
+    n.numbered = 3 * n.rows <= 4 * numbered + 2 && numbered > 1;
+    return n;
+}
+
+enum lack { LACKS_NOTHING, LACKS_SETTING, LACKS_SHOT };
+
+/* The cell of the shot number is blank, or holds a word where the others hold numbers; or a setting
+ * is blank. A blank that was filled down is one of merged cells, in the last row perhaps not. */
+static enum lack lacks_name(const struct reading *r, const struct names *names, size_t i,
+                            bool is_last)
+{
+    enum lack lack = LACKS_NOTHING;
+    for (size_t k = 0; k < r->n_columns; k++) {
+        const char *s = record_cell(&r->records.items[i], k);
+        if (!identifies(&r->columns[k]))
+            continue;
+        bool shot = r->columns[k].want->role == ROLE_SHOT, blank = s[0] == '\0';
+        bool filled = blank && row_cell(r, i, k)[0] != '\0';
+        if (shot && !filled && (blank ? names[k].all : names[k].numbered && !has_digit(s)))
+            return LACKS_SHOT;
+        if (blank && (!shot || filled) && (!filled || is_last) && names[k].all)
+            lack = LACKS_SETTING;
+    }
+    return lack;
+}
+
+/* All readings of the row are this of the rows above. `settings`: those too. */
+static size_t count_matches(const struct reading *r, size_t i, enum summary kind, bool settings,
+                            struct values *buffer, size_t *first)
+{
+    size_t n = 0;
+    for (size_t k = 0; k < r->n_columns; k++) {
+        struct number x;
+        double v;
+        if (!is_quantity(&r->columns[k]) || (!settings && identifies(&r->columns[k])) ||
+            !plain_number(r, i, k, &x))
+            continue;
+        if (!matches(r, i, k, kind, &x, buffer, &v))
+            return 0;
+        if (n == 0 || identifies(&r->columns[*first]))
+            *first = k;
+        n++;
+    }
+    return n;
+}
+
+/* The setting has decimals that those above do not have: nobody sets 5.444 s after 5 s and 6 s. */
+static bool has_computed_setting(const struct reading *r, size_t i)
 {
     for (size_t k = 0; k < r->n_columns; k++) {
-        bool all = true;
-        if (!identifies(&r->columns[k]) || record_cell(&r->records.items[last], k)[0] != '\0')
+        struct number x, y;
+        const struct column *c = &r->columns[k];
+        bool finer = true;
+        if (!is_quantity(c) || !(c->want->spec->flags & COLUMN_SETTING) ||
+            !plain_number(r, i, k, &x))
             continue;
-        for (size_t i = r->body; i < last; i++)
-            all = all && (r->rows[i].kind != ROW_DATA || row_cell(r, i, k)[0] != '\0');
-        if (all)
+        for (size_t j = r->body; j < i && finer; j++)
+            finer = r->rows[j].kind != ROW_DATA || !plain_number(r, j, k, &y) ||
+                    y.decimals < x.decimals;
+        if (finer)
             return true;
     }
     return false;
 }
 
-static void refuse_unlabelled(struct reading *r, struct values *buffer)
+static void refuse_summary(struct reading *r, size_t i, size_t k, enum summary kind)
 {
-    size_t last = r->records.n, above = 0, first = 0, n = 0;
-    while (last > r->body && r->rows[last - 1].kind != ROW_DATA)
-        last--;
-    if (last-- == r->body)
-        return;
-    for (size_t i = r->body; i < last; i++)
-        above += r->rows[i].kind == ROW_DATA;
-    if (above < 2 || !lacks_name(r, last) || !is_complete(r, last))
-        return;
-    enum summary kind = SUMMARY_MEAN;
-    for (size_t k = 0; k < r->n_columns; k++) {
-        struct number x;
-        double v;
-        if (!is_quantity(&r->columns[k]) || identifies(&r->columns[k]) ||
-            !plain_number(r, last, k, &x))
-            continue;
-        if (n == 0 && !matches(r, last, k, kind, &x, buffer, &v))
-            kind = SUMMARY_SUM;
-        if (!matches(r, last, k, kind, &x, buffer, &v))
-            return;
-        first = n++ == 0 ? k : first;
-    }
-    if (n == 0)
-        return;
     struct complaint c = {
         DIAG_ERROR,
         "summary-without-label",
-        column_name(&r->columns[first]),
+        column_name(&r->columns[k]),
         arena_printf(r->arena, "%s can be one more shot or the %s of the rows above: it is both",
-                     quoted(r, row_cell(r, last, first)), said[kind].noun),
+                     quoted(r, row_cell(r, i, k)), said[kind].noun),
         "a shot with its setting, or a word such as `average` in the row's first cell",
         "Write `average` or `total` into the row's first cell, or take the row out; if it is a "
         "shot, write its setting or number."};
-    complain_cell(r, &c, last, first);
+    complain_cell(r, &c, i, k);
+    r->rows[i].kind = ROW_BROKEN;
+}
+
+static const struct {
+    enum summary kind;
+    size_t least; /* what one reading alone can meet by chance needs two */
+} kinds[] = {{SUMMARY_MEAN, 1},    {SUMMARY_SUM, 1}, {SUMMARY_MEDIAN, 2}, {SUMMARY_LEAST, 2},
+             {SUMMARY_LARGEST, 2}, {SUMMARY_SD, 2},  {SUMMARY_RANGE, 2}};
+
+#define MEAN_AND_SUM 2 /* the first two */
+
+static bool refuse_unlabelled(struct reading *r, size_t i, enum lack lack, struct values *buffer)
+{
+    size_t first = 0, n = lack == LACKS_SHOT ? PL_COUNT(kinds) : MEAN_AND_SUM;
+    bool settings = lack == LACKS_NOTHING;
+    for (size_t j = 0; j < n; j++)
+        if (count_matches(r, i, kinds[j].kind, settings, buffer, &first) >=
+            (settings ? 2 : kinds[j].least)) {
+            refuse_summary(r, i, first, kinds[j].kind);
+            return true;
+        }
+    return false;
+}
+
+static void check_unlabelled(struct reading *r, struct values *buffer)
+{
+    struct names *names = ARENA_ARRAY(r->arena, struct names, r->n_columns);
+    size_t above = 0, end = r->records.n;
+    for (size_t k = 0; k < r->n_columns; k++)
+        names[k] = names_of(r, k);
+    while (end > r->body && r->rows[end - 1].kind != ROW_DATA)
+        end--;
+    for (size_t i = r->body; i < end; i++) {
+        if (!shots_keeps_row(r, i))
+            continue;
+        enum lack lack = lacks_name(r, names, i, i + 1 == end);
+        bool looked_at = lack != LACKS_NOTHING && above >= 2 && is_complete(r, i);
+        /* a spreadsheet counts shot numbers on by itself: then the setting is a mean too */
+        if (lack == LACKS_NOTHING)
+            looked_at = i + 1 == end && above >= 4 && has_computed_setting(r, i);
+        above += !(looked_at && refuse_unlabelled(r, i, lack, buffer));
+    }
 }
 
 void summaries_check(struct reading *r)
@@ -364,5 +498,5 @@ void summaries_check(struct reading *r)
     for (size_t i = r->body; i < r->records.n; i++)
         if (r->rows[i].kind == ROW_SUMMARY)
             check_summary(r, i, &buffer);
-    refuse_unlabelled(r, &buffer);
+    check_unlabelled(r, &buffer);
 }

@@ -24,7 +24,8 @@ enum summary {
 /* The column of the word that makes a row a summary, or -1; `kind` may be NULL. */
 int summary_label(struct reading *r, const struct record *rec, enum summary *kind);
 /* Gives every ROW_SUMMARY its reason, and compares its numbers with those of the rows above.
- * Refuses a last row that has no label but holds the means or sums of the rows above. */
+ * Refuses rows that have no label, and no shot number or setting of their own, but hold the means,
+ * sums, extremes or scatters of the rows above. */
 void summaries_check(struct reading *r);
 
 #endif

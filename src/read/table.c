@@ -79,9 +79,11 @@ static bool read_layers(struct reading *r, const void *bytes, size_t n, struct e
     rows_fill_down(r);
     columns_settle_units(r);
     decimal_settle(r);
+    out_of_line_check(r);
     lost_marks_check(r);
     summaries_check(r);
     torn_check(r);
+    cut_off_check(r);
     labels_check(r);
     return true;
 }

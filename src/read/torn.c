@@ -1,9 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * Numbers with a decimal comma in a file whose cells commas separate: `10,51` without quotes is two
- * cells. Mostly a row then has too many; where a remark or an empty cell takes the surplus, the
- * file looks whole and every number is wrong. A spreadsheet that splits the cells of a file at its
- * semicolons and at its commas does the same, and saves with any separator. */
+ * Numbers whose decimal mark is the separator, such as a decimal comma in a file whose cells commas
+ * separate: `10,51` without quotes is two cells. Mostly a row then has too many; where a remark or
+ * an empty cell takes the surplus, the file looks whole and every number is wrong. A spreadsheet
+ * that splits the cells of a file at its semicolons and at its commas does the same, and saves with
+ * any separator. */
 #include <string.h>
 
 #include "reading.h"
@@ -19,6 +20,13 @@ static bool is_quantity(const struct column *c)
     return c->want != NULL && c->want->spec->dimension != DIM_TEXT;
 }
 
+/* In quotes of its own a number has not been torn. */
+static bool is_quoted(const struct reading *r, size_t i, size_t k)
+{
+    struct cell_span s = record_span(r->text.s, &r->records.items[i], r->separator, k);
+    return s.from < s.to && r->text.s[s.from] == '"';
+}
+
 /* Column k holds whole numbers only, and so do the remarks beside it. */
 static bool remarks_complete(const struct reading *r, size_t k)
 {
@@ -32,7 +40,8 @@ static bool remarks_complete(const struct reading *r, size_t k)
             return false;
         if (number[0] != '\0' && !is_whole(number))
             return false;
-        both += number[0] != '\0' && remark[0] != '\0';
+        bool two = number[0] != '\0' && remark[0] != '\0';
+        both += two && !(is_quoted(r, i, k) && is_quoted(r, i, k + 1));
     }
     return both > 0;
 }
@@ -54,6 +63,84 @@ static void refuse_remarks(struct reading *r, size_t k)
             "Save the file with semicolons or with decimal points. If the remarks are whole "
             "numbers, put a word in front of them."};
         complain_cell(r, &c, i, k);
+    }
+}
+
+/* ---- one row -------------------------------------------------------------------------------- */
+
+static int decimals_as_typed(const struct reading *r, const char *s)
+{
+    const char *mark = strchr(s, r->mark == MARK_COMMA ? ',' : '.');
+    size_t n = mark != NULL ? strspn(mark + 1, "0123456789") : 0;
+    bool number = strspn(s, "0123456789.,") == strlen(s);
+    return mark != NULL && number && mark[1 + n] == '\0' ? (int)n : 0;
+}
+
+/* The decimals of all numbers of a column with any, 0: they differ, or a quarter of the numbers are
+ * whole. */
+static int common_decimals(const struct reading *r, size_t k)
+{
+    size_t with = 0, whole = 0;
+    int common = 0;
+    for (size_t i = r->body; i < r->records.n; i++) {
+        const char *s = row_cell(r, i, k);
+        int d = decimals_as_typed(r, s);
+        if (r->rows[i].kind != ROW_DATA)
+            continue;
+        whole += is_whole(s);
+        if (d > 0 && with++ > 0 && d != common)
+            return 0;
+        common = d > 0 ? d : common;
+    }
+    return 3 * whole <= with ? common : 0;
+}
+
+/* The column of words of a row in which a number stands, or -1. */
+static int number_among_words(const struct reading *r, size_t i)
+{
+    for (size_t k = 0; k < r->n_columns; k++) {
+        const struct want *w = r->columns[k].want;
+        const char *s = row_cell(r, i, k);
+        bool words = w != NULL && (w->role == ROLE_NOTE || w->role == ROLE_DEFECT);
+        if (words && s[0] != '\0' && strspn(s, "0123456789.,") == strlen(s))
+            return (int)k;
+    }
+    return -1;
+}
+
+/* `148,3` where all others are like 147.9 became 148 and 3, and the cells behind it moved on, up to
+ * a column of words; `148;3` between semicolons likewise. */
+static void refuse_torn_cells(struct reading *r)
+{
+    int *decimals = ARENA_ARRAY(r->arena, int, r->n_columns);
+    for (size_t k = 0; k < r->n_columns; k++)
+        decimals[k] = is_quantity(&r->columns[k]) ? common_decimals(r, k) : 0;
+    for (size_t i = r->body; i < r->records.n; i++) {
+        int words = r->rows[i].kind == ROW_DATA ? number_among_words(r, i) : -1;
+        /* beside the words themselves it can be a remark behind a number without its zero */
+        for (size_t k = 0; words >= 0 && k + 1 < (size_t)words; k++) {
+            const char *front = row_cell(r, i, k), *behind = row_cell(r, i, k + 1);
+            if (decimals[k] == 0 || !is_whole(front) || !is_whole(behind) ||
+                strlen(behind) != (size_t)decimals[k])
+                continue;
+            struct complaint c = {
+                DIAG_ERROR,
+                "torn-decimals",
+                column_name(&r->columns[k]),
+                arena_printf(r->arena, "%s and %s can be one number with a %s: %s stands in %s",
+                             quoted(r, front), quoted(r, behind),
+                             r->separator == ',' ? "decimal comma" : "separator in it",
+                             quoted(r, row_cell(r, i, (size_t)words)),
+                             column_name(&r->columns[words])),
+                "a decimal mark that is not the separator",
+                arena_printf(r->arena,
+                             "If so, write %s%c%s, and take the separator out. If not, put "
+                             "a word in front of the number in %s.",
+                             front, r->mark == MARK_COMMA ? ',' : '.', behind,
+                             column_name(&r->columns[words]))};
+            complain_cell(r, &c, i, k);
+            break;
+        }
     }
 }
 
@@ -206,6 +293,7 @@ static bool check_commas(struct reading *r)
 
 void torn_check(struct reading *r)
 {
+    refuse_torn_cells(r);
     bool told = r->separator == ',' && check_commas(r);
     if (!told && strcmp(r->source->decimal, "none seen") == 0)
         check_without_marks(r);

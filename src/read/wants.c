@@ -20,7 +20,7 @@ static const struct {
     {{"note", "notes|comment|comments|remark|remarks", DIM_TEXT, 0, 0.0, 0.0, "anything"},
      ROLE_NOTE},
     {{"defect", "defects|flaw|flaws|visual defect|visual defects", DIM_TEXT, 0, 0.0, 0.0,
-      "what is wrong with the parts; empty, ok, none, good and - mean nothing"},
+      "what is wrong with the parts; empty, ok, none, good, no, 0 and - mean nothing"},
      ROLE_DEFECT},
     {{"cavity", "cav|cavity no|cavity number|cavity nr|cavity #|cav no|cav nr", DIM_TEXT, 0, 0.0,
       0.0, "number of the cavity, where every cavity has a row of its own"},

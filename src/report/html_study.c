@@ -188,7 +188,7 @@ static struct display_unit answer_unit(struct html *g, const struct finding *f,
     return svg_unit(g->premises, DIM_COUNT, NULL);
 }
 
-static const char *fixed(struct arena *a, double v, int decimals)
+const char *html_fixed(struct arena *a, double v, int decimals)
 {
     struct text t;
     text_init(&t, a);
@@ -211,8 +211,8 @@ static void model_row(struct html *g, const struct finding *f, const struct mode
     html_raw(g, "<br><span class=\"quiet\">");
     html_text(g, m->formula);
     html_raw(g, "</span></th>");
-    html_number_cell(g, fixed(g->arena, m->aicc, 1));
-    html_number_cell(g, fixed(g->arena, m->weight, 2));
+    html_number_cell(g, html_fixed(g->arena, m->aicc, 1));
+    html_number_cell(g, html_fixed(g->arena, m->weight, 2));
     html_cell(g, m->chosen ? "yes, the best" : m->in_play ? "yes" : m->tried ? "no" : "not tried");
     html_number_cell(g, html_amount(g->arena, &u, m->answer, decimals));
     html_plain_cell(g, html_interval(g->arena, &u, m->answer_low, m->answer_high, decimals));
@@ -374,12 +374,10 @@ static void other_answers(struct html *g, const struct finding *f)
         html_row_close(g);
     }
     html_table_close(g);
-    html_raw(g,
-             s.n_differ > 0
-                 ? "<p class=\"quiet\">\xe2\x89\xa0 stands before what differs from the result as "
-                   "used, as far as digits are shown. Nothing is decided by the other "
-                   "columns.</p>\n"
-                 : "<p class=\"quiet\">Nothing differs, as far as digits are shown.</p>\n");
+    html_raw(g, "<p class=\"quiet\">");
+    html_text(g, s.n_differ > 0 ? "\xe2\x89\xa0 " : "");
+    html_text(g, sides_key(&s));
+    html_raw(g, " Nothing is decided by the other columns.</p>\n");
 }
 
 /* ---- figures --------------------------------------------------------------------------------- */

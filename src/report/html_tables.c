@@ -150,13 +150,28 @@ void html_conditions(struct html *g, const struct finding *f)
 
 /* ---- the study's own tables ------------------------------------------------------------------ */
 
-/* Ends of intervals claim no more than was found: away from the middle at the last digit shown. */
-static double outward(double shown, int digits, int toward)
+#define SPARE_DIGITS 1 /* more than the column asks for, so that decimals stand in line */
+
+/* Decimals of a cell with so many significant digits; below 0: tens, hundreds. */
+static int cell_decimals(double shown, int digits)
 {
-    if (toward == 0 || !(fabs(shown) > 0.0))
-        return shown;
-    int decimals = digits - 1 - (int)floor(log10(fabs(shown)));
-    return decimals < 0 || decimals > 9 ? shown : round_toward(shown, decimals, toward);
+    return digits - 1 - (int)floor(log10(fabs(shown)));
+}
+
+/* Decimals of a column whose cells stand in line: as many as its least cell needs, where its
+ * greatest does not get much more digits for that. -1: every cell by itself. */
+static int table_decimals(const struct data_table *t, size_t column, const struct display_unit *u)
+{
+    int most = 0, least = 9, digits = t->columns[column].digits;
+    for (size_t row = 0; row < t->n_rows && digits > 0; row++) {
+        double shown = (t->values[row * t->n_columns + column] - u->offset) / u->factor;
+        if (!isfinite(shown) || !(fabs(shown) > 0.0))
+            continue;
+        int d = cell_decimals(shown, digits);
+        most = d > most ? d : most;
+        least = d < least ? d : least;
+    }
+    return digits > 0 && least >= 0 && most - least <= SPARE_DIGITS && most <= 9 ? most : -1;
 }
 
 /* A number that would need a power of ten is a share or a chance next to nothing: "below 0.01". */
@@ -169,24 +184,32 @@ static const char *cell_number(struct html *g, double shown, int digits, const c
     return percent ? "below 0.01" : "below 0.001";
 }
 
-static void data_cell(struct html *g, const struct data_table *t, size_t row, size_t column)
+/* Ends of intervals claim no more than was found: away from the middle at the last digit shown. */
+static const char *data_number(struct html *g, const struct data_column *c,
+                               const struct display_unit *u, double value, int decimals)
+{
+    double shown = (value - u->offset) / u->factor;
+    if (!isfinite(shown) || c->digits <= 0)
+        return html_number(g->arena, u, value, -1);
+    bool nothing = !(fabs(shown) > 0.0);
+    int own = decimals >= 0 ? decimals : nothing ? 0 : cell_decimals(shown, c->digits);
+    if (c->toward != 0 && own >= 0 && own <= 9 && !nothing)
+        shown = round_toward(shown, own, c->toward);
+    return decimals >= 0 ? html_fixed(g->arena, shown, decimals)
+                         : cell_number(g, shown, c->digits, u->name);
+}
+
+static void data_cell(struct html *g, const struct data_table *t, size_t row, size_t column,
+                      int decimals)
 {
     const struct data_column *c = &t->columns[column];
     size_t i = row * t->n_columns + column;
-    if (c->is_text) {
-        html_cell(g, t->texts[i]);
-        return;
-    }
-    if (t->texts[i] != NULL) {
-        html_number_cell(g, t->texts[i]);
-        return;
-    }
     struct display_unit u = svg_unit(g->premises, c->dimension, c->unit);
-    double shown = (t->values[i] - u.offset) / u.factor;
-    html_number_cell(g,
-                     isfinite(shown) && c->digits > 0
-                         ? cell_number(g, outward(shown, c->digits, c->toward), c->digits, u.name)
-                         : html_number(g->arena, &u, t->values[i], -1));
+    if (c->is_text)
+        html_cell(g, t->texts[i]);
+    else
+        html_number_cell(g, t->texts[i] != NULL ? t->texts[i]
+                                                : data_number(g, c, &u, t->values[i], decimals));
 }
 
 void html_data_tables(struct html *g, const struct finding *f)
@@ -194,17 +217,19 @@ void html_data_tables(struct html *g, const struct finding *f)
     for (size_t k = 0; k < f->n_tables; k++) {
         const struct data_table *t = &f->tables[k];
         const char **heads = ARENA_ARRAY(g->arena, const char *, t->n_columns);
+        int *decimals = ARENA_ARRAY(g->arena, int, t->n_columns);
         for (size_t i = 0; i < t->n_columns; i++) {
             struct display_unit u =
                 svg_unit(g->premises, t->columns[i].dimension, t->columns[i].unit);
             heads[i] = t->columns[i].is_text ? t->columns[i].title
                                              : html_head(g->arena, t->columns[i].title, &u);
+            decimals[i] = t->columns[i].is_text ? -1 : table_decimals(t, i, &u);
         }
         html_table_open(g, "data", t->title, heads, t->n_columns);
         for (size_t r = 0; r < t->n_rows; r++) {
             html_row_open(g, NULL);
             for (size_t i = 0; i < t->n_columns; i++)
-                data_cell(g, t, r, i);
+                data_cell(g, t, r, i, decimals[i]);
             html_row_close(g);
         }
         html_table_close(g);

@@ -457,7 +457,16 @@ static size_t doubts(struct html *g, enum flag_grade grade)
     return n;
 }
 
-static void shots_rows(struct html *g, const char *whose, const struct next_shot *s, size_t n)
+static size_t promises(const struct next_shot *s, size_t n)
+{
+    size_t count = 0;
+    for (size_t k = 0; k < n; k++)
+        count += !html_is_empty(s[k].promise);
+    return count;
+}
+
+static void shots_rows(struct html *g, const char *whose, const struct next_shot *s, size_t n,
+                       bool promised)
 {
     for (size_t k = 0; k < n; k++) {
         const char *setting = html_is_empty(s[k].setting) ? "setting" : s[k].setting;
@@ -469,30 +478,35 @@ static void shots_rows(struct html *g, const char *whose, const struct next_shot
                          : arena_printf(g->arena, "%s, for %s", words, s[k].series));
         html_number_cell(g, setting_text(g->arena, g->premises, setting, s[k].dimension, s[k].at));
         html_number_cell(g, arena_printf(g->arena, "%d", s[k].shots));
-        html_cell(g, html_full_stop(g->arena, s[k].promise));
         bool again = k > 0 && !html_is_empty(s[k].why) && !html_is_empty(s[k - 1].why) &&
                      strcmp(s[k].why, s[k - 1].why) == 0;
         html_cell(g, again ? "As above." : html_full_stop(g->arena, s[k].why));
+        if (promised)
+            html_cell(g, html_full_stop(g->arena, s[k].promise));
         html_row_close(g);
     }
 }
 
 static void shots_table(struct html *g)
 {
-    static const char *const heads[] = {"Study", "Set", "#To", "#Shots", "What it promises", "Why"};
+    static const char *const heads[] = {"Study", "Set", "#To", "#Shots", "Why", "What it promises"};
     const struct window *w = g->analysis->window;
     size_t n = w != NULL ? w->n_next_shots : 0;
-    for (size_t i = 0; i < g->analysis->n_findings; i++)
-        n += g->analysis->findings[i].n_next_shots;
-    if (n == 0)
-        return;
-    html_table_open(g, "shots", "Shots that would prove it", heads, PL_COUNT(heads));
+    size_t promised = w != NULL ? promises(w->next_shots, w->n_next_shots) : 0;
     for (size_t i = 0; i < g->analysis->n_findings; i++) {
         const struct finding *f = &g->analysis->findings[i];
-        shots_rows(g, f->title, f->next_shots, f->n_next_shots);
+        n += f->n_next_shots;
+        promised += promises(f->next_shots, f->n_next_shots);
+    }
+    if (n == 0)
+        return;
+    html_table_open(g, "shots", "Shots to run next", heads, PL_COUNT(heads) - (promised == 0));
+    for (size_t i = 0; i < g->analysis->n_findings; i++) {
+        const struct finding *f = &g->analysis->findings[i];
+        shots_rows(g, f->title, f->next_shots, f->n_next_shots, promised > 0);
     }
     if (w != NULL)
-        shots_rows(g, "Window", w->next_shots, w->n_next_shots);
+        shots_rows(g, "Window", w->next_shots, w->n_next_shots, promised > 0);
     html_table_close(g);
 }
 

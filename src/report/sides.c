@@ -37,16 +37,23 @@ static struct sides_cell *add_row(struct making *m, const char *name)
     return row->cells;
 }
 
-/* What the row that was filled last says differently. */
-static void mark(struct making *m)
+/* Cell k of the row that was filled last; `alike`: another text makes no difference. */
+static void mark_cell(struct making *m, size_t k, bool alike)
 {
     struct sides_row *row = &m->out->rows[m->out->n_rows - 1];
-    for (size_t k = 1; k < m->out->n; k++) {
-        struct sides_cell *c = &row->cells[k];
-        c->differs = strcmp(c->text, row->cells[0].text) != 0;
-        row->differs = row->differs || c->differs;
-        m->out->n_differ += c->differs;
-    }
+    struct sides_cell *c = &row->cells[k];
+    c->changed = strcmp(c->text, row->cells[0].text) != 0;
+    c->differs = c->changed && !alike;
+    row->changed = row->changed || c->changed;
+    row->differs = row->differs || c->differs;
+    m->out->n_changed += c->changed;
+    m->out->n_differ += c->differs;
+}
+
+static void mark(struct making *m)
+{
+    for (size_t k = 1; k < m->out->n; k++)
+        mark_cell(m, k, false);
 }
 
 static struct sides_cell verdict_cell(enum verdict v)
@@ -186,6 +193,17 @@ static const char *quantity_text(struct making *m, const struct quantity *q, int
     return isfinite(q->value) ? arena_printf(m->a, "%s, %s", value, interval) : interval;
 }
 
+static bool is_inside(double v, const struct quantity *q)
+{
+    return v >= q->low && v <= q->high;
+}
+
+/* The shots that make the difference cannot tell them apart. */
+static bool are_alike(const struct quantity *a, const struct quantity *b)
+{
+    return a != NULL && b != NULL && is_inside(a->value, b) && is_inside(b->value, a);
+}
+
 /* With the decimals of the first that has an interval, so that what differs can be compared. */
 static void add_quantity(struct making *m, const char *name)
 {
@@ -203,7 +221,9 @@ static void add_quantity(struct making *m, const char *name)
         add_row(m, q == NULL || html_is_empty(q->title) ? layout_words(m->a, name) : q->title);
     for (size_t k = 0; k < m->out->n; k++)
         cells[k].text = quantity_text(m, quantity_of(&m->result[k], name), decimals);
-    mark(m);
+    for (size_t k = 1; k < m->out->n; k++)
+        mark_cell(m, k,
+                  are_alike(quantity_of(&m->result[0], name), quantity_of(&m->result[k], name)));
 }
 
 static void add_quantities(struct making *m)
@@ -251,6 +271,16 @@ bool sides_make(struct arena *a, const struct premises *p, const struct finding 
     out->n_front = out->n_rows;
     add_quantities(&m);
     return true;
+}
+
+const char *sides_key(const struct sides *s)
+{
+    if (s->n_differ > 0)
+        return "marks another verdict or limit than as used, and a number that has no interval or "
+               "lies outside the other's.";
+    return s->n_changed > 0 ? "No verdict and no limit differs, and every number is inside the "
+                              "other's interval."
+                            : "Nothing differs, as far as digits are shown.";
 }
 
 const char *sides_sentence(const struct finding *f, enum other_shots_kind which)

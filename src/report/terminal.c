@@ -415,19 +415,20 @@ static const char *side_text(struct page *g, const struct sides_cell *c)
     return c->differs ? arena_printf(g->arena, "* %s", s) : s;
 }
 
-/* What is the same everywhere and no verdict or limit is only named. */
+/* What does not differ and is no verdict or limit is only named. */
 static bool has_row(const struct sides *s, size_t i)
 {
     return i < s->n_front || s->rows[i].differs;
 }
 
-static const char *names_of_same(struct page *g, const struct sides *s)
+static const char *names_of_others(struct page *g, const struct sides *s, bool changed,
+                                   const char *before)
 {
     struct text t;
     text_init(&t, g->arena);
     for (size_t i = 0; i < s->n_rows; i++)
-        if (!has_row(s, i))
-            text_addf(&t, "%s%s", t.length == 0 ? "The same: " : "; ",
+        if (!has_row(s, i) && s->rows[i].changed == changed)
+            text_addf(&t, "%s%s", t.length == 0 ? before : "; ",
                       layout_safe(g->arena, s->rows[i].name));
     return sentence(g->arena, t.s);
 }
@@ -467,11 +468,11 @@ static void side_table(struct page *g, const struct sides *s)
         else
             side_block(g, s, cells, &cells[i * n]);
     }
-    layout_paragraph(g->out, names_of_same(g, s), g->width, 2, 2);
-    layout_paragraph(g->out,
-                     s->n_differ > 0 ? "* differs from the result as used, as far as digits are "
-                                       "shown."
-                                     : "Nothing differs, as far as digits are shown.",
+    layout_paragraph(
+        g->out, names_of_others(g, s, true, "Other numbers, each inside the other's interval: "),
+        g->width, 2, 2);
+    layout_paragraph(g->out, names_of_others(g, s, false, "The same: "), g->width, 2, 2);
+    layout_paragraph(g->out, arena_printf(g->arena, s->n_differ > 0 ? "* %s" : "%s", sides_key(s)),
                      g->width, 2, 2);
 }
 

@@ -6,6 +6,20 @@
 
 #include "plateau/study.h"
 
+bool study_takes(const struct table_row *row, enum study_take take)
+{
+    return !row->excluded || (row->by_user && take == TAKE_DRAWN);
+}
+
+void study_leave_out(struct finding *f, const struct table *t, size_t row, const char *why,
+                     enum study_take take)
+{
+    const struct table_row *r = &t->rows[row];
+    if (take == TAKE_ANALYZED)
+        finding_left_out(f, study_file(t, row), r->line, r->excluded ? r->reason : why,
+                         r->excluded && r->by_user);
+}
+
 const char *study_file(const struct table *t, size_t row)
 {
     return t->sources[t->rows[row].source].name;

@@ -51,11 +51,10 @@ static const char *with_reason(const struct work *w, const char *from, const cha
 /* A press knows hydraulic pressure; another press needs the melt's. */
 static const char *melt_too(const struct work *w, enum dimension d, double v)
 {
-    const char *unit =
-        d == DIM_PRESSURE && w->premises != NULL ? w->premises->display[d].name : NULL;
-    if (unit == NULL || strstr(unit, "hydraulic") == NULL)
-        return "";
-    return arena_printf(w->arena, ", melt pressure %s", value_text(w->arena, NULL, d, v, v / 50.0));
+    const struct premises *p = d == DIM_PRESSURE ? w->premises : NULL;
+    const char *melt =
+        p != NULL ? melt_pressure_text(w->arena, p->display, p->facts, v, v / 50.0) : NULL;
+    return melt != NULL ? arena_printf(w->arena, ", melt pressure %s", melt) : "";
 }
 
 /* ---- read off a study's conditions --------------------------------------------------------------

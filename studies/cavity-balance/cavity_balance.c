@@ -214,7 +214,7 @@ static enum errc analyze(const struct trial *trial, const struct table *table, s
     b.part_weight = facts_number(&trial->facts, "mold", "part_weight", PL_NAN);
     b.max = limit_of(&b, "imbalance_max");
     b.aim = limit_of(&b, "imbalance_aim");
-    cavity_balance_collect(&b, false, true, &b.data);
+    cavity_balance_collect(&b, TAKE_ANALYZED, &b.data);
     b.at = cavity_balance_deciding(&b.data);
     study_note_files(out, table);
     out->rows_used = b.data.n;

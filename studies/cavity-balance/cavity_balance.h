@@ -61,7 +61,7 @@ struct cavity_balance {
 };
 
 /* cavity_balance_data.c */
-void cavity_balance_collect(const struct cavity_balance *b, bool with_user_excluded, bool report,
+void cavity_balance_collect(const struct cavity_balance *b, enum study_take take,
                             struct cavity_balance_data *out);
 /* The level that decides: still short, then at least two shots, then the fullest. */
 const struct cavity_balance_level *cavity_balance_deciding(const struct cavity_balance_data *d);

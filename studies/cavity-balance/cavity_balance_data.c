@@ -103,8 +103,8 @@ static const char *why_unusable(const struct cavity_balance *b, const struct tab
     return NULL;
 }
 
-static size_t find_shots(const struct cavity_balance *b, bool with_user_excluded, bool report,
-                         const int *column, struct cavity_balance_data *d, struct shot *shots)
+static size_t find_shots(const struct cavity_balance *b, enum study_take take, const int *column,
+                         struct cavity_balance_data *d, struct shot *shots)
 {
     const struct table *t = b->table;
     int fill = table_find(t, "fill", 0);
@@ -112,17 +112,13 @@ static size_t find_shots(const struct cavity_balance *b, bool with_user_excluded
     d->has_fill = fill >= 0 && has_value(b, fill);
     for (size_t i = 0; i < t->n_rows; i++) {
         const struct table_row *row = &t->rows[i];
-        bool by_user = row->excluded && row->by_user;
-        const char *reason = row->excluded && !(by_user && with_user_excluded) ? row->reason : NULL;
-        bool looked_at = !row->excluded || (by_user && with_user_excluded);
-        if (looked_at) {
-            d->shots++;
-            reason = why_unusable(b, row, fill, column, d);
-        }
-        if (looked_at && reason == NULL)
+        bool looked_at = study_takes(row, take);
+        const char *why = looked_at ? why_unusable(b, row, fill, column, d) : NULL;
+        d->shots += looked_at;
+        if (looked_at && why == NULL)
             shots[n++] = (struct shot){i, d->has_fill ? row->cells[fill].value : 0.0};
-        else if (report)
-            finding_left_out(b->f, t->sources[row->source].name, row->line, reason, by_user);
+        else
+            study_leave_out(b->f, t, i, why, take);
     }
     return n;
 }
@@ -177,13 +173,13 @@ static void make_level(const struct cavity_balance *b, const int *column, struct
     note_fullness(b, l);
 }
 
-void cavity_balance_collect(const struct cavity_balance *b, bool with_user_excluded, bool report,
+void cavity_balance_collect(const struct cavity_balance *b, enum study_take take,
                             struct cavity_balance_data *out)
 {
     *out = (struct cavity_balance_data){0};
     const int *column = find_columns(b, out);
     struct shot *shots = ARENA_ARRAY(b->a, struct shot, b->table->n_rows);
-    out->n = find_shots(b, with_user_excluded, report, column, out, shots);
+    out->n = find_shots(b, take, column, out, shots);
     if (out->cavities < 2)
         out->n = 0;
     if (out->n > 0)

@@ -187,7 +187,7 @@ static struct series means_of(const struct cavity_balance *b)
 static void add_left_out(struct cavity_balance *b, struct figure *fig)
 {
     struct cavity_balance_data all;
-    cavity_balance_collect(b, true, false, &all);
+    cavity_balance_collect(b, TAKE_DRAWN, &all);
     if (all.n == b->data.n || all.cavities != b->data.cavities)
         return;
     for (size_t i = 0; i < all.n_levels; i++) {

@@ -155,7 +155,7 @@ static enum errc analyze(const struct trial *trial, const struct table *table, s
                          struct error *e)
 {
     struct cooling c = begin(trial, table, out);
-    TRY(cooling_load(&c, false, true, e));
+    TRY(cooling_load(&c, TAKE_ANALYZED, e));
     TRY(solve(&c, e));
     study_note_files(out, table);
     out->rows_used = c.n;
@@ -174,7 +174,7 @@ static enum errc analyze(const struct trial *trial, const struct table *table, s
     cooling_next_shots(&c);
     struct cooling all = begin(trial, table, out);
     struct error mixed = {.code = ERR_NONE}; /* rows of another age may be why they are left out */
-    bool drawn = cooling_load(&all, true, false, &mixed) == ERR_NONE && all.n > c.n;
+    bool drawn = cooling_load(&all, TAKE_DRAWN, &mixed) == ERR_NONE && all.n > c.n;
     cooling_figures(&c, drawn ? &all : NULL);
     finding_finish(out);
     return ERR_NONE;

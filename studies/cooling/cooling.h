@@ -121,8 +121,7 @@ struct cooling {
 };
 
 /* cooling_data.c */
-enum errc cooling_load(struct cooling *c, bool with_user_excluded, bool report,
-                       struct error *e) PL_MUST_CHECK;
+enum errc cooling_load(struct cooling *c, enum study_take take, struct error *e) PL_MUST_CHECK;
 const char *cooling_file(const struct cooling *c, size_t shot);
 long cooling_line(const struct cooling *c, size_t shot);
 const struct table_row *cooling_row(const struct cooling *c, size_t shot);

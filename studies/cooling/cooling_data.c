@@ -76,26 +76,21 @@ static void add_shot(struct cooling *c, const struct sources *s, size_t row)
                               .age = value_in(r, s->age)};
 }
 
-static void collect_shots(struct cooling *c, const struct sources *s, bool with_user_excluded,
-                          bool report)
+static void collect_shots(struct cooling *c, const struct sources *s, enum study_take take)
 {
     const struct table *t = c->table;
     for (size_t i = 0; i < t->n_rows; i++) {
         const struct table_row *row = &t->rows[i];
-        bool by_user = row->excluded && row->by_user;
-        const char *reason = row->excluded && !(by_user && with_user_excluded) ? row->reason : NULL;
-        bool kept = !row->excluded || (by_user && with_user_excluded);
-        if (kept)
-            reason = why_unusable(row, s);
-        if (kept && reason == NULL) {
+        bool looked_at = study_takes(row, take);
+        const char *why = looked_at ? why_unusable(row, s) : NULL;
+        if (looked_at && why == NULL) {
             add_shot(c, s, i);
             if (cooling_has_reading(c, c->n - 1))
                 continue;
             c->n--;
-            reason = "nothing was measured";
+            why = "nothing was measured";
         }
-        if (report)
-            finding_left_out(c->f, t->sources[row->source].name, row->line, reason, by_user);
+        study_leave_out(c->f, t, i, why, take);
     }
 }
 
@@ -190,7 +185,7 @@ static enum errc check_age(struct cooling *c, struct error *e)
     return ERR_NONE;
 }
 
-enum errc cooling_load(struct cooling *c, bool with_user_excluded, bool report, struct error *e)
+enum errc cooling_load(struct cooling *c, enum study_take take, struct error *e)
 {
     struct sources s = {.cooling = table_find(c->table, "cooling_time", 0),
                         .hold = filled_column(c, "hold_time"),
@@ -200,7 +195,7 @@ enum errc cooling_load(struct cooling *c, bool with_user_excluded, bool report, 
     c->fill_from = source_of(c, "fill_time", s.fill, &s.fill_running);
     c->shot = ARENA_ARRAY(c->a, struct cooling_shot, c->table->n_rows);
     if (s.cooling >= 0)
-        collect_shots(c, &s, with_user_excluded, report);
+        collect_shots(c, &s, take);
     find_settings(c);
     find_closed_times(c);
     cooling_find_measures(c);

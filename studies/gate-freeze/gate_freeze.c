@@ -491,7 +491,7 @@ static enum errc analyze(const struct trial *trial, const struct table *table, s
     g.r.best = -1;
     g.r.bound = g.r.level = g.r.low = g.r.high = g.r.tolerance = PL_NAN;
     read_criterion(&g);
-    gate_freeze_collect(&g, false, true, &g.data);
+    gate_freeze_collect(&g, TAKE_ANALYZED, &g.data);
     study_note_files(out, table);
     out->rows_used = g.data.n;
     if (g.data.n == 0) {

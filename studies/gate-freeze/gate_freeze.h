@@ -40,7 +40,7 @@ struct gate_freeze {
 };
 
 /* gate_freeze_data.c */
-void gate_freeze_collect(const struct gate_freeze *g, bool with_user_excluded, bool report,
+void gate_freeze_collect(const struct gate_freeze *g, enum study_take take,
                          struct gate_freeze_data *out);
 const char *gate_freeze_file(const struct gate_freeze *g, size_t shot);
 long gate_freeze_line(const struct gate_freeze *g, size_t shot);

@@ -74,7 +74,7 @@ static void add_shot(struct gate_freeze_data *d, const struct table_row *row, si
     d->row[d->n++] = index;
 }
 
-void gate_freeze_collect(const struct gate_freeze *g, bool with_user_excluded, bool report,
+void gate_freeze_collect(const struct gate_freeze *g, enum study_take take,
                          struct gate_freeze_data *out)
 {
     const struct table *t = g->table;
@@ -94,21 +94,15 @@ void gate_freeze_collect(const struct gate_freeze *g, bool with_user_excluded, b
     }
     for (size_t i = 0; i < t->n_rows; i++) {
         const struct table_row *row = &t->rows[i];
-        const char *file = t->sources[row->source].name;
         size_t missing = 0;
-        const char *reason = row->excluded ? row->reason : NULL;
-        bool by_user = row->excluded && row->by_user;
-        if (by_user && with_user_excluded)
-            reason = NULL;
-        if (reason == NULL && (!row->excluded || by_user))
-            reason = why_unusable(g, row, hold, &w, &missing);
-        if (reason == NULL) {
+        bool looked_at = study_takes(row, take);
+        const char *why = looked_at ? why_unusable(g, row, hold, &w, &missing) : NULL;
+        if (looked_at && why == NULL) {
             add_shot(out, row, i, hold, &w);
             continue;
         }
         out->incomplete += missing > 0 && missing < w.n;
-        if (report)
-            finding_left_out(g->f, file, row->line, reason, by_user);
+        study_leave_out(g->f, t, i, why, take);
     }
     for (size_t i = 0; i < w.n; i++) {
         double typed = t->columns[w.column[i]].step;

@@ -34,7 +34,7 @@ static struct series shots_in(struct gate_freeze *g, const struct view *v, const
 static void add_shots(struct gate_freeze *g, const struct view *v, struct figure *fig)
 {
     struct gate_freeze_data all;
-    gate_freeze_collect(g, true, false, &all);
+    gate_freeze_collect(g, TAKE_DRAWN, &all);
     double *x = ARENA_ARRAY(g->a, double, all.n), *y = ARENA_ARRAY(g->a, double, all.n);
     size_t n = 0;
     for (size_t i = 0; i < all.n; i++)

@@ -83,11 +83,8 @@ static const char interval_method[] =
 /* A press knows hydraulic pressure; another press needs the melt's. */
 static const char *melt_too(const struct pressure_drop *p, double v)
 {
-    const char *unit = p->trial->display[DIM_PRESSURE].name;
-    if (unit == NULL || strstr(unit, "hydraulic") == NULL || isnan(v))
-        return "";
-    return arena_printf(p->a, "melt pressure %s; ",
-                        value_text(p->a, NULL, DIM_PRESSURE, v, PL_NAN));
+    const char *melt = melt_pressure_text(p->a, p->trial->display, &p->trial->facts, v, PL_NAN);
+    return melt != NULL ? arena_printf(p->a, "melt pressure %s; ", melt) : "";
 }
 
 static void set_interval(const struct pressure_drop *p, struct quantity *q, double low, double high)

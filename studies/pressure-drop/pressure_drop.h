@@ -67,7 +67,7 @@ struct pressure_drop_estimate {
 };
 
 /* pressure_drop_data.c */
-void pressure_drop_collect(struct pressure_drop *p, bool with_user_excluded, bool report,
+void pressure_drop_collect(struct pressure_drop *p, enum study_take take,
                            struct pressure_drop_shots *out);
 /* Fills shots, blocks, stages; false when there is no usable shot. */
 bool pressure_drop_load(struct pressure_drop *p);

@@ -87,7 +87,7 @@ static const char *why_unusable(const struct table_row *row, int stage, int pres
     return kind != CELL_VALUE ? "no peak pressure" : NULL;
 }
 
-void pressure_drop_collect(struct pressure_drop *p, bool with_user_excluded, bool report,
+void pressure_drop_collect(struct pressure_drop *p, enum study_take take,
                            struct pressure_drop_shots *out)
 {
     const struct table *t = p->table;
@@ -101,15 +101,10 @@ void pressure_drop_collect(struct pressure_drop *p, bool with_user_excluded, boo
     name_stages(p, stage);
     for (size_t i = 0; i < t->n_rows; i++) {
         const struct table_row *row = &t->rows[i];
-        bool by_user = row->excluded && row->by_user;
-        const char *reason = row->excluded ? row->reason : NULL;
-        if (by_user && with_user_excluded)
-            reason = NULL;
-        if (reason == NULL && (!row->excluded || by_user))
-            reason = why_unusable(row, stage, pressure);
-        if (reason != NULL) {
-            if (report)
-                finding_left_out(p->f, t->sources[row->source].name, row->line, reason, by_user);
+        bool looked_at = study_takes(row, take);
+        const char *why = looked_at ? why_unusable(row, stage, pressure) : NULL;
+        if (!looked_at || why != NULL) {
+            study_leave_out(p->f, t, i, why, take);
             continue;
         }
         out->x[out->n] = 1.0 + (double)find_stage(p->stages, p->n_stages, row->cells[stage].text);
@@ -181,7 +176,7 @@ void pressure_drop_fill_stages(struct pressure_drop *p)
 bool pressure_drop_load(struct pressure_drop *p)
 {
     p->n_gone = 0;
-    pressure_drop_collect(p, false, true, &p->shots);
+    pressure_drop_collect(p, TAKE_ANALYZED, &p->shots);
     if (p->shots.n == 0 || p->n_stages >= STAGES_MOST)
         return false;
     drop_empty_stages(p);

@@ -30,7 +30,7 @@ static void add_excluded(const struct pressure_drop *p, struct figure *fig)
 {
     struct pressure_drop all = *p;
     struct pressure_drop_shots shots;
-    pressure_drop_collect(&all, true, false, &shots);
+    pressure_drop_collect(&all, TAKE_DRAWN, &shots);
     struct points out = make_points(p, shots.n);
     for (size_t i = 0; i < shots.n; i++) {
         if (!p->table->rows[shots.row[i]].excluded)

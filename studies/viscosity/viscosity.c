@@ -127,7 +127,7 @@ static enum errc analyze(const struct trial *trial, const struct table *table, s
                                       .tolerance = criterion_value(&v, "viscosity_tolerance")};
     v.available = available_pressure(trial);
     study_note_files(out, table);
-    viscosity_collect(&v, false, true, &v.data);
+    viscosity_collect(&v, TAKE_ANALYZED, &v.data);
     TRY(solve(&v, e));
     bool approved = facts_text(&trial->facts, "approved", "record") != NULL;
     v.is_short = approved && v.n_settings > 0 && v.n_settings < VISCOSITY_ENOUGH;

@@ -65,8 +65,7 @@ struct viscosity {
 };
 
 /* viscosity_data.c */
-void viscosity_collect(const struct viscosity *v, bool with_user_excluded, bool report,
-                       struct viscosity_data *out);
+void viscosity_collect(const struct viscosity *v, enum study_take take, struct viscosity_data *out);
 void viscosity_pick_free(struct viscosity *v);
 const char *viscosity_file(const struct viscosity *v, const struct viscosity_block *b);
 long viscosity_line(const struct viscosity *v, const struct viscosity_block *b);

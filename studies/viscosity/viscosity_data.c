@@ -47,19 +47,14 @@ static const char *why_unusable(const struct viscosity *v, size_t row, bool by_s
     return NULL;
 }
 
-static void collect_rows(const struct viscosity *v, bool with_user_excluded, bool report,
-                         struct viscosity_data *d)
+static void collect_rows(const struct viscosity *v, enum study_take take, struct viscosity_data *d)
 {
     const struct table *t = v->table;
     for (size_t i = 0; i < t->n_rows; i++) {
-        const struct table_row *row = &t->rows[i];
-        bool by_user = row->excluded && row->by_user;
-        const char *reason = row->excluded && !(by_user && with_user_excluded) ? row->reason : NULL;
-        if (reason == NULL && (!row->excluded || by_user))
-            reason = why_unusable(v, i, d->by_speed);
-        if (reason != NULL) {
-            if (report)
-                finding_left_out(v->f, t->sources[row->source].name, row->line, reason, by_user);
+        bool looked_at = study_takes(&t->rows[i], take);
+        const char *why = looked_at ? why_unusable(v, i, d->by_speed) : NULL;
+        if (!looked_at || why != NULL) {
+            study_leave_out(v->f, t, i, why, take);
             continue;
         }
         d->t[d->n] = value_of(v, i, "fill_time");
@@ -150,8 +145,7 @@ static void fill_block(const struct viscosity *v, struct viscosity_data *d, size
             d->unit[k].group = d->unit[j].group;
 }
 
-void viscosity_collect(const struct viscosity *v, bool with_user_excluded, bool report,
-                       struct viscosity_data *out)
+void viscosity_collect(const struct viscosity *v, enum study_take take, struct viscosity_data *out)
 {
     size_t most = v->table->n_rows;
     *out = (struct viscosity_data){.t = ARENA_ARRAY(v->a, double, most),
@@ -164,7 +158,7 @@ void viscosity_collect(const struct viscosity *v, bool with_user_excluded, bool 
                                    .peak_step = step_of(v, "peak_pressure")};
     out->by_speed = table_find(v->table, "injection_speed", 0) >= 0;
     out->inferred = !out->by_speed && table_find(v->table, "condition", 0) < 0;
-    collect_rows(v, with_user_excluded, report, out);
+    collect_rows(v, take, out);
     for (size_t i = 0; i < out->n;) {
         struct viscosity_block *b = &out->block[out->n_blocks++];
         b->first = i;

@@ -35,7 +35,7 @@ static void add_series(struct figure *fig, const char *label, enum series_role r
 static void add_shots(struct viscosity *v, struct figure *fig)
 {
     struct viscosity_data all;
-    viscosity_collect(v, true, false, &all);
+    viscosity_collect(v, TAKE_DRAWN, &all);
     struct points out = points_new(v, all.n), used = points_new(v, v->data.n);
     struct points held = points_new(v, v->data.n);
     for (size_t i = 0; i < all.n; i++)

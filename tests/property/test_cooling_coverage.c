@@ -16,11 +16,11 @@
 #include "plateau/math_cooling.h"
 #include "plateau/study.h"
 #include "simulate.h"
+#include "trials.h"
 
 #define TRIALS 40
 #define BAR 0.93
-#define Z99 2.5758293035489004 /* two-sided 99 % */
-#define FIRST 9.1              /* closed time */
+#define FIRST 9.1 /* closed time */
 #define SETTINGS 8
 #define SHOTS 3
 #define BLOCKS (SETTINGS + 1)
@@ -42,20 +42,6 @@ static const struct design cells[] = {
 #define HOT 34.0        /* K, the same */
 #define HOT_TAU 2.2
 #define HOT_END 54.0
-
-static size_t trials(void)
-{
-    const char *s = getenv("PLATEAU_TRIALS");
-    long n = s != NULL ? strtol(s, NULL, 10) : 0;
-    return n > 0 ? (size_t)n : TRIALS;
-}
-
-static double upper_99(double share, double n)
-{
-    double z2 = Z99 * Z99;
-    return (share + z2 / (2.0 * n) + Z99 * sqrt(share * (1.0 - share) / n + z2 / (4.0 * n * n))) /
-           (1.0 + z2 / n);
-}
 
 /* ---- a trial as text --------------------------------------------------------------------------
  */
@@ -145,7 +131,7 @@ static void one_trial(const struct design *c, uint64_t seed, struct tally *out)
 static void covers(void **state)
 {
     const struct design *c = *state;
-    size_t n = trials();
+    size_t n = sim_trials(TRIALS, 0);
     struct tally t = {.width = 0.0};
     for (size_t i = 0; i < n; i++)
         one_trial(c, (uint64_t)(c - cells) * 1000003u + i, &t);
@@ -156,9 +142,9 @@ static void covers(void **state)
                   c->scatter, c->tau, c->noise, t.answered, n, (double)t.least / answered,
                   (double)t.bounded / answered, t.width / answered, (double)t.crossing / (double)n);
     assert_true(t.answered > 0);
-    assert_true(upper_99((double)t.least / answered, answered) >= BAR);
-    assert_true(upper_99((double)t.bounded / answered, answered) >= BAR);
-    assert_true(upper_99((double)t.crossing / (double)n, (double)n) >= BAR);
+    assert_true(share_upper_99((double)t.least / answered, answered) >= BAR);
+    assert_true(share_upper_99((double)t.bounded / answered, answered) >= BAR);
+    assert_true(share_upper_99((double)t.crossing / (double)n, (double)n) >= BAR);
 }
 
 /* ---- share inside a limit ---------------------------------------------------------------------
@@ -170,7 +156,7 @@ static void covers(void **state)
 static void share_bound_holds(void **state)
 {
     const struct design *c = *state;
-    size_t n = trials(), safe = 0;
+    size_t n = sim_trials(TRIALS, 0), safe = 0;
     const double sd = 0.01, limit = 0.035;
     double total = sd * sqrt(1.0 + c->scatter * c->scatter);
     double truth = math_normal_share(limit / total);
@@ -194,7 +180,7 @@ static void share_bound_holds(void **state)
     }
     print_message("condition sd %.0f: share bound safe %.3f (true share %.5f)\n", c->scatter,
                   (double)safe / (double)n, truth);
-    assert_true(upper_99((double)safe / (double)n, (double)n) >= BAR);
+    assert_true(share_upper_99((double)safe / (double)n, (double)n) >= BAR);
 }
 
 int main(void)

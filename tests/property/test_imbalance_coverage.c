@@ -15,10 +15,10 @@
 #include "plateau/math.h"
 #include "plateau/math_anova.h"
 #include "simulate.h"
+#include "trials.h"
 
 #define TRIALS 200
 #define BAR 0.94
-#define Z99 2.5758293035489004 /* two-sided 99 % */
 #define MOST_CAVITIES 32
 #define MOST_SHOTS 10
 
@@ -39,21 +39,6 @@ struct cell {
     enum spread spread;
     struct scatter scatter;
 };
-
-static size_t trials(void)
-{
-    const char *s = getenv("PLATEAU_TRIALS");
-    long n = s != NULL ? strtol(s, NULL, 10) : 0;
-    return n > 0 ? (size_t)n : TRIALS;
-}
-
-/* Upper end of Wilson's interval for a share. */
-static double upper_99(double share, double n)
-{
-    double z2 = Z99 * Z99;
-    return (share + z2 / (2.0 * n) + Z99 * sqrt(share * (1.0 - share) / n + z2 / (4.0 * n * n))) /
-           (1.0 + z2 / n);
-}
 
 /* Mean of cavity i: the largest is 12 g, the smallest 12 g (1 - truth). */
 static double mean_of(const struct cell *c, size_t i)
@@ -142,7 +127,7 @@ static void covers(void **state)
 {
     const struct cell *base = *state;
     double worst = 1.0;
-    size_t n = trials(), cells = 0;
+    size_t n = sim_trials(TRIALS, 0), cells = 0;
     for (size_t i = 0; i < PL_COUNT(truths); i++)
         for (int s = 0; s < SPREADS; s++)
             for (size_t m = 0; m < PL_COUNT(scatters); m++) {
@@ -164,7 +149,7 @@ static void covers(void **state)
                                   (double)r.high_missed / (double)n, 100.0 * r.width);
                 worst = fmin(worst, share);
                 cells++;
-                assert_true(upper_99(share, (double)n) >= BAR);
+                assert_true(share_upper_99(share, (double)n) >= BAR);
             }
     print_message("%2zu cavities %2zu shots: %zu cells of %zu trials, least coverage %.4f\n",
                   base->k, base->n, cells, n, worst);

@@ -16,13 +16,13 @@
 
 #include "near.h"
 #include "simulate_trial.h"
+#include "trials.h"
 
 #define TRIALS 12
 #define MOST_TRIALS 5000
-#define Z99 2.5758293035489004 /* two-sided 99 % */
-#define DECIDED 0.5            /* at least; the study looks for 0.75 */
-#define SELDOM 0.1             /* of the trials not shown: a number named by chance alone */
-#define WRONG 0.05             /* at most, of what was decided */
+#define DECIDED 0.5 /* at least; the study looks for 0.75 */
+#define SELDOM 0.1  /* of the trials not shown: a number named by chance alone */
+#define WRONG 0.05  /* at most, of what was decided */
 
 #define FREEZE "gate-freeze", &sim_gate_freeze
 #define SLOW "gate-freeze", &sim_slow_cavity
@@ -66,25 +66,6 @@ static const struct sim_case cells[] = {
     {"n 0.3, 7 x 3", MELT, 30, 1, 0, 7, 0, 0.52, 3, 1},
     {"n 0.3, 7 x 3", MELT, 30, 0.5, 1, 7, 0, 0.58, 3, 1},
 };
-
-static size_t trials(void)
-{
-    const char *s = getenv("PLATEAU_TRIALS");
-    long n = s != NULL ? strtol(s, NULL, 10) : 0;
-    return n > 0 && n <= MOST_TRIALS ? (size_t)n : TRIALS;
-}
-
-static double upper_99(double share, double n)
-{
-    double z2 = Z99 * Z99;
-    return (share + z2 / (2.0 * n) + Z99 * sqrt(share * (1.0 - share) / n + z2 / (4.0 * n * n))) /
-           (1.0 + z2 / n);
-}
-
-static double lower_99(double share, double n)
-{
-    return 1.0 - upper_99(1.0 - share, n);
-}
 
 /* ---- tallies ----------------------------------------------------------------------------------
  */
@@ -228,7 +209,7 @@ static void judge(enum kind k, struct tally *t)
     double n = (double)t->promised;
     if (k == FLAT) {
         print_message(", decided %.2f\n", (double)t->decided / n);
-        assert_true(upper_99((double)t->decided / n, n) >= DECIDED);
+        assert_true(share_upper_99((double)t->decided / n, n) >= DECIDED);
         return;
     }
     if (t->promised == 0) {
@@ -239,9 +220,9 @@ static void judge(enum kind k, struct tally *t)
     double median = math_median(t->ratio, t->promised); /* sorts */
     print_message(", reached/promised %.2f (nine in ten up to %.2f)\n", median,
                   t->ratio[(9 * t->promised + 9) / 10 - 1]);
-    assert_true(lower_99(low, n) <= 0.5);
-    assert_true(lower_99(high, n) <= 0.5);
-    assert_true(lower_99(far, n) <= 0.1);
+    assert_true(share_lower_99(low, n) <= 0.5);
+    assert_true(share_lower_99(high, n) <= 0.5);
+    assert_true(share_lower_99(far, n) <= 0.1);
 }
 
 static void promises_are_kept(void **state)
@@ -249,7 +230,7 @@ static void promises_are_kept(void **state)
     const struct sim_case *c = *state;
     struct arena *a = arena_new();
     struct cell_tally t = {.open = 0};
-    size_t n = trials();
+    size_t n = sim_trials(TRIALS, MOST_TRIALS);
     for (size_t k = 0; k < KINDS; k++)
         t.kind[k].ratio = ARENA_ARRAY(a, double, n);
     for (size_t i = 0; i < n; i++)
@@ -267,9 +248,9 @@ static void promises_are_kept(void **state)
     /* where scatter is so large that no number helps, one is named where it came out small by
      * chance, and that is seldom kept: there it must be seldom named */
     if (t.named > 0 && named > SELDOM * (double)t.open)
-        assert_true(upper_99(decided / named, named) >= DECIDED);
+        assert_true(share_upper_99(decided / named, named) >= DECIDED);
     if (t.decided > 0)
-        assert_true(lower_99((double)t.wrong / decided, decided) <= WRONG);
+        assert_true(share_lower_99((double)t.wrong / decided, decided) <= WRONG);
     arena_free(a);
 }
 

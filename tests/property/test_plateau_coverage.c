@@ -11,9 +11,9 @@
 #include "near.h"
 #include "plateau/math.h"
 #include "simulate.h"
+#include "trials.h"
 
 #define TRIALS 60
-#define Z99 2.5758293035489004 /* two-sided 99 % */
 
 struct cell {
     enum sim_truth truth;
@@ -39,21 +39,6 @@ static const struct cell cells[] = {
     {SIM_GOMPERTZ, 0.3, 1.0, 0.90},
 };
 
-static size_t trials(void)
-{
-    const char *s = getenv("PLATEAU_TRIALS");
-    long n = s != NULL ? strtol(s, NULL, 10) : 0;
-    return n > 0 ? (size_t)n : TRIALS;
-}
-
-/* Upper end of Wilson's interval for a share. */
-static double upper_99(double share, double n)
-{
-    double z2 = Z99 * Z99;
-    return (share + z2 / (2.0 * n) + Z99 * sqrt(share * (1.0 - share) / n + z2 / (4.0 * n * n))) /
-           (1.0 + z2 / n);
-}
-
 static struct plateau_answer one_trial(const struct cell *c, uint64_t seed)
 {
     double x[64], y[64], sd = c->noise * 0.001 * SIM_PLATEAU;
@@ -78,7 +63,7 @@ static int ascending(const void *a, const void *b)
 static void covers(void **state)
 {
     const struct cell *c = *state;
-    size_t n = trials(), answered = 0, covered = 0, late = 0, bounded = 0;
+    size_t n = sim_trials(TRIALS, 0), answered = 0, covered = 0, late = 0, bounded = 0;
     double truth = sim_freeze(c->truth, 0.001 * SIM_PLATEAU);
     double *width = malloc(n * sizeof *width);
     assert_non_null(width);
@@ -99,7 +84,7 @@ static void covers(void **state)
                   answered > 0 ? width[answered / 2] : PL_NAN);
     free(width);
     assert_true((double)answered >= 0.95 * (double)n);
-    assert_true(upper_99(share, (double)answered) >= c->bar);
+    assert_true(share_upper_99(share, (double)answered) >= c->bar);
 }
 
 int main(void)

@@ -13,11 +13,11 @@
 #include "near.h"
 #include "plateau/study.h"
 #include "simulate.h"
+#include "trials.h"
 
 #define TRIALS 200
 #define BAR 0.93
-#define ALARM 0.01             /* at most, of trials without an odd shot */
-#define Z99 2.5758293035489004 /* two-sided 99 % */
+#define ALARM 0.01 /* at most, of trials without an odd shot */
 #define STAGES 4
 #define ROUNDS_MOST 2
 #define SHOTS_MOST 5
@@ -48,20 +48,6 @@ static const struct design cells[] = {
 static const double truth[STAGES] = {5.9, 14.7, 31.4, 60.0};
 static const char *const names[STAGES] = {"nozzle", "runner", "gate", "part"};
 
-static size_t trials(void)
-{
-    const char *s = getenv("PLATEAU_TRIALS");
-    long n = s != NULL ? strtol(s, NULL, 10) : 0;
-    return n > 0 ? (size_t)n : TRIALS;
-}
-
-static double upper_99(double share, double n)
-{
-    double z2 = Z99 * Z99;
-    return (share + z2 / (2.0 * n) + Z99 * sqrt(share * (1.0 - share) / n + z2 / (4.0 * n * n))) /
-           (1.0 + z2 / n);
-}
-
 static void fill_rows(struct arena *a, const struct design *c, uint64_t seed, struct table *t)
 {
     struct sim_stream s = {seed * 0xD1342543DE82EF95u + 0x632BE59BD9B4E019u};
@@ -84,11 +70,6 @@ static void fill_rows(struct arena *a, const struct design *c, uint64_t seed, st
                     .kind = CELL_VALUE, .value = truth[i] + off + sd * sim_normal(&s), .text = ""};
             }
         }
-}
-
-static double lower_99(double share, double n)
-{
-    return 1.0 - upper_99(1.0 - share, n);
 }
 
 /* A column of that name of the study. */
@@ -154,7 +135,7 @@ static void one_trial(const struct design *c, uint64_t seed, struct tally *out)
 static void covers(void **state)
 {
     const struct design *c = *state;
-    size_t n = trials();
+    size_t n = sim_trials(TRIALS, 0);
     struct tally tally = {.half = 0.0};
     for (size_t i = 0; i < n; i++)
         one_trial(c, (uint64_t)(c - cells) * 1000003u + i, &tally);
@@ -164,9 +145,9 @@ static void covers(void **state)
     for (size_t i = 0; i < STAGES; i++)
         print_message(" %.3f", (double)tally.covered[i] / (double)n);
     print_message(", alarms %.4f\n", (double)tally.alarms / (double)n);
-    assert_true(lower_99((double)tally.alarms / (double)n, (double)n) <= ALARM);
+    assert_true(share_lower_99((double)tally.alarms / (double)n, (double)n) <= ALARM);
     for (size_t i = 0; i <= STAGES; i++)
-        assert_true(upper_99((double)tally.covered[i] / (double)n, (double)n) >= BAR);
+        assert_true(share_upper_99((double)tally.covered[i] / (double)n, (double)n) >= BAR);
 }
 
 int main(void)

@@ -10,6 +10,7 @@
 #include "../unit/window_make.h"
 #include "plateau/math.h"
 #include "simulate.h"
+#include "trials.h"
 
 #define TRIALS 400
 #define SETTINGS 8
@@ -20,7 +21,6 @@
 #define ALARMS 0.005
 #define WIDEST                                                                                     \
     8.0 /* sd of a set-up's mean: limits that are wide enough for anything tell nothing */
-#define Z99 2.5758293035489004
 
 struct cell {
     const char *name, *series, *response;
@@ -43,13 +43,6 @@ static const struct cell cells[] = {
     {"cushion", "cushion", "cushion", 0.15, 0.0, 0.1},
     {"cushion, scatter 2", "cushion", "cushion", 0.15, 0.3, 0.1},
 };
-
-static size_t trials(void)
-{
-    const char *s = getenv("PLATEAU_TRIALS");
-    long n = s != NULL ? strtol(s, NULL, 10) : 0;
-    return n > 0 ? (size_t)n : TRIALS;
-}
 
 static bool relative(const struct cell *c)
 {
@@ -173,18 +166,11 @@ static void build(const struct cell *c, struct sim_stream *s, struct made *m)
     finding_quantity(f, name, name, DIM_COUNT)->value = c->step;
 }
 
-static double upper_99(double share, double n)
-{
-    double z2 = Z99 * Z99;
-    return (share + z2 / (2.0 * n) + Z99 * sqrt(share * (1.0 - share) / n + z2 / (4.0 * n * n))) /
-           (1.0 + z2 / n);
-}
-
 static void keeps_its_promise(void **state)
 {
     const struct cell *c = *state;
-    size_t n = trials(), covered = 0, alarms = 0;
-    double width = 0.0;
+    size_t n = sim_trials(TRIALS, 0), covered = 0;
+    struct trials_mean width = {0.0, 0.0, 0.0}, alarms = {0.0, 0.0, 0.0};
     double variance = c->unit * c->unit + c->shot * c->shot / SHOTS;
     for (size_t i = 0; i < n; i++) {
         struct sim_stream s = {((uint64_t)(c - cells) * 1000003u + i) * 0xD1342543DE82EF95u};
@@ -199,19 +185,21 @@ static void keeps_its_promise(void **state)
         covered += r->low <= mean && mean <= r->high;
         double scale = relative(c) ? r->value : 1.0;
         double sd = sqrt(variance * scale * scale + c->step * c->step / 12.0);
-        width += (r->high - r->low) / sd / (double)n;
+        trials_add(&width, (r->high - r->low) / sd);
+        size_t beyond = 0;
         for (size_t k = 0; k < FRESH; k++) {
             double y = reading(c, &s, mean);
-            alarms += y < r->alarm_low || y > r->alarm_high;
+            beyond += y < r->alarm_low || y > r->alarm_high;
         }
+        trials_add(&alarms, (double)beyond / FRESH);
         made_free(&m);
     }
-    double share = (double)covered / (double)n, false_alarms = (double)alarms / (double)(n * FRESH);
+    double share = (double)covered / (double)n;
     print_message("%-28s covered %.3f, false alarms %.4f, mean width %.1f sd of a mean\n", c->name,
-                  share, false_alarms, width);
-    assert_true(upper_99(share, (double)n) >= COVERAGE);
-    assert_true(false_alarms <= ALARMS);
-    assert_true(width <= WIDEST);
+                  share, trials_mean(&alarms), trials_mean(&width));
+    assert_true(share_upper_99(share, (double)n) >= COVERAGE);
+    assert_true(trials_lower_99(&alarms) <= ALARMS);
+    assert_true(trials_lower_99(&width) <= WIDEST);
 }
 
 int main(void)

@@ -170,6 +170,11 @@ static const struct case_ cases[] = {
      "unreadable-in-excluded-row", "hold_time:0 weight:0\n1 1 10.5\n2 2 11.5\n3x 3 ?"},
     {"defect", W, "hold_time [s],weight [g],defect\n1,1,OK\n1,2,-\n1,3,flash\n1,4,None\n", NULL, "",
      "", "hold_time:0 weight:0\n1 1 1\n2 1 2\n3 1 3 {flash}\n4 1 4"},
+    {"no_defect_in_other_words", W,
+     "hold_time [s],weight [g],defect\n1,1,no\n1,2,0\n1,3,i.O.\n1,4,No defect\n1,5,not ok\n1,6,1\n"
+     "1,7,False\n",
+     NULL, "", "",
+     "hold_time:0 weight:0\n1 1 1\n2 1 2\n3 1 3\n4 1 4\n5 1 5 {not ok}\n6 1 6 {1}\n7 1 7"},
     {"shot_order", W, "shot,hold_time [s],weight [g]\n2,2,11.5\n1,1,10.5\n", NULL, "",
      "rows-out-of-order", GOOD},
     {"shot_numbers_restart", W, "shot,hold_time [s],weight [g]\n1,1,1\n2,1,2\n1,2,3\n2,2,4\n", NULL,

@@ -21,7 +21,7 @@ static void test_sections_stand_in_order(void **state)
     ASSERT_ORDER(s, "<h1>Lid, first trial</h1>", "M-117", ">Settings</h2>", "No clamp force can be",
                  "Settings: aim, and the limits", "What the press and the part should show",
                  "Why each setting is what it is", "Verdict of each study", "What is not proven",
-                 "Shots that would prove it", ">The evidence</h2>", "Where may the settings lie?",
+                 "Shots to run next", ">The evidence</h2>", "Where may the settings lie?",
                  "<h4>Gate freeze ", "<h4>Hold window ", "No data for: ", ">Raw data</h2>",
                  ">How the files were read</h2>", "Criteria in force", ">Cautions</h2>",
                  ">What was done</h2>", ">Inputs, program and options</h2>", ">Sign-off</h2>");
@@ -196,9 +196,10 @@ static void test_what_is_not_proven(void **state)
                  "6 more shots per condition would probably decide this.",
                  "No number of further shots at the same settings promises to decide this; move "
                  "the setting or mend the cause.",
-                 "Gate freeze, doubt:", "Window, doubt:", "Shots that would prove it",
-                 "hold time, for parts 5.5 s 3 Halves the bracket", "hold pressure 420 bar 59",
-                 "Window hold time, for corner 225 degC melt temperature 6.3 s 3 Shows whether",
+                 "Gate freeze, doubt:", "Window, doubt:", "Shots to run next",
+                 "Why What it promises", "hold time, for parts 5.5 s 3", "Halves the bracket",
+                 "hold pressure 420 bar 59",
+                 "Window hold time, for corner 225 degC melt temperature 6.3 s 3", "Shows whether",
                  "Repeatability of hold time taken as 0.");
     /* a note is no doubt */
     assert_null(strstr(s, "No block column"));
@@ -259,6 +260,23 @@ static void test_nothing_left_to_prove(void **state)
     w->n_flags = w->n_next_shots = 0;
     w->checks[0].verdict = VERDICT_MET;
     assert_has(page(f), "Every criterion that was looked at is met, and no doubt stands");
+}
+
+/* Shots can be worth while without a promise of what they bring: no empty column for it. */
+static void test_shots_that_promise_nothing(void **state)
+{
+    struct fixture *f = *state;
+    struct finding *g = sample_findings(&f->analysis);
+    struct window *w = sample_window(&f->analysis);
+    for (size_t i = 0; i < 2; i++)
+        for (size_t k = 0; k < g[i].n_next_shots; k++)
+            g[i].next_shots[k].promise = NULL;
+    for (size_t k = 0; k < w->n_next_shots; k++)
+        w->next_shots[k].promise = NULL;
+    const char *s = page(f);
+    assert_has(s, "Shots to run next");
+    assert_null(strstr(s, "What it promises"));
+    assert_harmless(s);
 }
 
 static void test_no_plateau_is_said_first(void **state)
@@ -601,6 +619,7 @@ int main(void)
         CASE(test_a_reason_is_said_once),
         CASE(test_checks_of_the_window),
         CASE(test_nothing_left_to_prove),
+        CASE(test_shots_that_promise_nothing),
         CASE(test_no_plateau_is_said_first),
         CASE(test_repaired_and_left_out_are_marked),
         CASE(test_how_the_files_were_read),

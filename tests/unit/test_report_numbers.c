@@ -116,22 +116,26 @@ static void shares_and_chances_next_to_nothing(void **state)
     expect(b, "<td class=\"n\">below 0.001</td><td class=\"i\"></td>", true); /* the quantity */
 }
 
-/* A table's ends of an interval are those of the quantity beside it: no narrower than found. */
+/* A table's ends of an interval are those of the quantity beside it: no narrower than found. The
+ * decimals of a column stand in line, unless its numbers are too far apart for that. */
 static void ends_in_tables_point_outward(void **state)
 {
     struct bench *b = *state;
-    const double v[2][3] = {{0.019341, 0.0220, 0.023817}, {-0.0066, -0.00212, 0.00712}};
-    struct data_table *t = finding_table(b->f, "ends", "Ends", 3, 2);
+    const double v[2][4] = {{0.019341, 0.0220, 0.023817, 12.341},
+                            {-0.0066, -0.00212, 0.00712, 0.0012341}};
+    struct data_table *t = finding_table(b->f, "ends", "Ends", 4, 2);
     t->columns[0] = (struct data_column){"low", DIM_RATIO, NULL, false, 3, -1};
     t->columns[1] = (struct data_column){"value", DIM_RATIO, NULL, false, 3, 0};
     t->columns[2] = (struct data_column){"high", DIM_RATIO, NULL, false, 3, +1};
+    t->columns[3] = (struct data_column){"far apart", DIM_RATIO, NULL, false, 3, -1};
     memcpy(t->values, v, sizeof v);
     expect(b,
-           "<tr><td class=\"n\">1.93</td><td class=\"n\">2.20</td><td class=\"n\">2.39</td></tr>",
+           "<tr><td class=\"n\">1.934</td><td class=\"n\">2.200</td><td class=\"n\">2.382</td><td "
+           "class=\"n\">1234</td></tr>",
            true);
     expect(b,
            "<tr><td class=\"n\">-0.660</td><td class=\"n\">-0.212</td><td "
-           "class=\"n\">0.712</td></tr>",
+           "class=\"n\">0.712</td><td class=\"n\">0.123</td></tr>",
            true);
 }
 
