@@ -148,8 +148,8 @@ static void refuse(struct reading *r, const struct level *l, const struct two *x
         remedy(r, l, x)};
     complain_cell(r, &c, i, k);
     for (size_t j = 0; j < r->n_columns; j++)
-        r->columns[j].judged =
-            r->columns[j].judged || (r->columns[j].want != NULL && r->columns[j].want->spec == spec);
+        r->columns[j].judged = r->columns[j].judged ||
+                               (r->columns[j].want != NULL && r->columns[j].want->spec == spec);
 }
 
 /* What lies outside of it is told when the cell is read. */
