@@ -218,18 +218,19 @@ static void look_at_cells(struct reading *r, size_t k)
 
 static const char *where_to_write_unit(struct reading *r, size_t k, const char *example)
 {
-    const char *name = r->columns[k].want->spec->name;
+    const struct column *c = &r->columns[k];
     const char *in_sheet =
         r->units != NO_RECORD
-            ? arena_printf(r->arena, "units row, line %ld, below `%s`, as in %s",
-                           r->records.items[r->units].line, r->columns[k].head.shown, example)
-            : arena_printf(r->arena, "header, as in `%s [%s]`", r->columns[k].head.shown, example);
-    bool ratio = r->columns[k].want->spec->dimension == DIM_RATIO;
-    return arena_printf(r->arena,
-                        "Write the unit of the readings into the %s, or under [units] in "
-                        "trial.ini, as in %s.%s = %s%s",
-                        in_sheet, r->study->name, name, example,
-                        ratio ? " (1 in place of % where 0.95 is typed for 95 %)" : "");
+            ? arena_printf(r->arena, "units row, line %ld, below `%s`, as in `%s`",
+                           r->records.items[r->units].line, c->head.shown, example)
+            : arena_printf(r->arena, "header, as in `%s [%s]`", c->head.shown, example);
+    return arena_printf(
+        r->arena,
+        "Write the unit of the readings into the %s, or under [units] in trial.ini, as in "
+        "%s.%s = %s%s",
+        in_sheet, r->study->name, c->want->spec->name, example,
+        c->want->spec->dimension == DIM_RATIO ? " (1 in place of % where 0.95 is typed for 95 %)"
+                                              : "");
 }
 
 static void refuse_without_unit(struct reading *r, size_t k)

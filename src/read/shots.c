@@ -21,17 +21,6 @@ static bool is_one_of(const char *s, const char *const *words, size_t n)
     return false;
 }
 
-/* Without a unit behind it, with either decimal mark. */
-static bool is_plain_number(const char *s, double *value)
-{
-    struct number x;
-    size_t n = strlen(s);
-    bool is = number_parse(s, n, MARK_POINT, &x) == NUMBER_OK ||
-              number_parse(s, n, MARK_COMMA, &x) == NUMBER_OK;
-    *value = x.value;
-    return is && x.rest_length == 0;
-}
-
 /* `3` of `3,00` or `3.0`, which a number format makes of a whole number; else 0. */
 static size_t whole_part(const char *s)
 {
@@ -40,6 +29,18 @@ static size_t whole_part(const char *s)
         return 0;
     size_t zeros = strspn(s + digits + 1, "0");
     return zeros > 0 && s[digits + 1 + zeros] == '\0' ? digits : 0;
+}
+
+/* Without a unit behind it, with either decimal mark. */
+static bool is_plain_number(const char *s, double *value)
+{
+    struct number x;
+    size_t n = strlen(s);
+    bool is = (number_parse(s, n, MARK_POINT, &x) == NUMBER_OK ||
+               number_parse(s, n, MARK_COMMA, &x) == NUMBER_OK) &&
+              x.rest_length == 0;
+    *value = is ? x.value : PL_NAN; /* `1 chipped` is a reason */
+    return is;
 }
 
 /* In the languages in which names of months are read, and Swedish; what a spreadsheet of those
