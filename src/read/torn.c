@@ -203,44 +203,38 @@ static bool is_measured(const struct reading *r, const struct column *c)
             facts_find(r->facts, "dimensions", c->want->spec->name) != NULL);
 }
 
-static void refuse_pair(struct reading *r, size_t k)
+/* Every row of the column: as the first half of a number (`pair`), or as a remark that is none. */
+static void refuse_column(struct reading *r, size_t k, bool pair)
 {
+    static const char *const expected[] = {"words in a column of text",
+                                           "readings of two digits or more"};
+    static const char *const if_meant[] = {
+        "If the remarks are whole numbers, put a word in front of them.",
+        "If these are two readings, write the first with a decimal mark, `4.0`."};
     for (size_t i = r->body; i < r->records.n; i++) {
+        const struct record *rec = &r->records.items[i];
         if (r->rows[i].kind != ROW_DATA)
             continue;
+        const char *what =
+            pair ? arena_printf(r->arena,
+                                "%s and %s beside it can be one number that was split at its "
+                                "decimal comma: no number of the file has a decimal mark",
+                                quoted(r, record_cell(rec, k)), quoted(r, record_cell(rec, k + 1)))
+                 : arena_printf(r->arena,
+                                "%s in %s: every row has a whole number there, and no number of "
+                                "the file has a decimal mark: numbers may have been split at "
+                                "their decimal commas",
+                                quoted(r, record_cell(rec, k)), column_name(&r->columns[k]));
         struct complaint c = {
             DIAG_ERROR,
             "torn-decimals",
             column_name(&r->columns[k]),
+            what,
+            expected[pair],
             arena_printf(r->arena,
-                         "%s and %s beside it can be one number that was split at its decimal "
-                         "comma: no number of the file has a decimal mark",
-                         quoted(r, record_cell(&r->records.items[i], k)),
-                         quoted(r, record_cell(&r->records.items[i], k + 1))),
-            "readings of two digits or more",
-            "Go back to the file as it was, and open it with the semicolon or tab as its only "
-            "separator. If these are two readings, write the first with a decimal mark, `4.0`."};
-        complain_cell(r, &c, i, k);
-    }
-}
-
-static void refuse_numbers_as_remarks(struct reading *r, size_t k)
-{
-    for (size_t i = r->body; i < r->records.n; i++) {
-        if (r->rows[i].kind != ROW_DATA)
-            continue;
-        struct complaint c = {
-            DIAG_ERROR,
-            "torn-decimals",
-            column_name(&r->columns[k]),
-            arena_printf(r->arena,
-                         "%s in %s: every row has a whole number there, and no number of the file "
-                         "has a decimal mark: numbers may have been split at their decimal commas",
-                         quoted(r, record_cell(&r->records.items[i], k)),
-                         column_name(&r->columns[k])),
-            "words in a column of text",
-            "Go back to the file as it was, and open it with the semicolon or tab as its only "
-            "separator. If the remarks are whole numbers, put a word in front of them."};
+                         "Go back to the file as it was, and open it with the semicolon or tab as "
+                         "its only separator. %s",
+                         if_meant[pair])};
         complain_cell(r, &c, i, k);
     }
 }
@@ -251,13 +245,13 @@ static void check_without_marks(struct reading *r)
     for (size_t k = 0; k < r->n_columns; k++) {
         if (is_remark(&r->columns[k]) && is_whole_throughout(r, k, &least, &most) &&
             most >= FEW_DIGITS) { /* 0 and 1 in `exclude` are meant so */
-            refuse_numbers_as_remarks(r, k);
+            refuse_column(r, k, false);
             return;
         }
         if (k + 1 < r->n_columns && is_measured(r, &r->columns[k]) &&
             is_quantity(&r->columns[k + 1]) && is_whole_throughout(r, k, &least, &most) &&
             least < FEW_DIGITS && is_whole_throughout(r, k + 1, &ignored, &most)) {
-            refuse_pair(r, k);
+            refuse_column(r, k, true);
             return;
         }
     }
