@@ -219,11 +219,12 @@ static void look_at_cells(struct reading *r, size_t k)
 static const char *where_to_write_unit(struct reading *r, size_t k, const char *example)
 {
     const struct column *c = &r->columns[k];
+    const char *name = shortened(r, c->head.shown);
     const char *in_sheet =
         r->units != NO_RECORD
             ? arena_printf(r->arena, "units row, line %ld, below `%s`, as in `%s`",
-                           r->records.items[r->units].line, c->head.shown, example)
-            : arena_printf(r->arena, "header, as in `%s [%s]`", c->head.shown, example);
+                           r->records.items[r->units].line, name, example)
+            : arena_printf(r->arena, "header, as in `%s [%s]`", name, example);
     return arena_printf(
         r->arena,
         "Write the unit of the readings into the %s, or under [units] in trial.ini, as in "

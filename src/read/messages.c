@@ -21,16 +21,22 @@ static bool is_full(const struct reading *r, const struct complaint *c)
     return false;
 }
 
+/* Whatever of a file went into a text: nothing that a terminal would obey. */
+static const char *harmless(const struct reading *r, const char *s)
+{
+    return s != NULL ? text_harmless(r->arena, s, strlen(s)) : NULL;
+}
+
 static void add(struct reading *r, const struct complaint *c, const struct diag_place *place)
 {
-    struct diag d = {.severity = c->severity,
-                     .code = c->code,
-                     .file = r->name,
-                     .column = c->column,
-                     .message = c->message,
-                     .expected = c->expected,
-                     .remedy = c->remedy};
-    r->told += !is_full(r, c);
+    struct diag d = {
+        .severity = c->severity, .code = c->code, .file = r->name, .column = c->column};
+    if (!is_full(r, c)) {
+        r->told++;
+        d.message = harmless(r, c->message);
+        d.expected = harmless(r, c->expected);
+        d.remedy = harmless(r, c->remedy);
+    }
     diag_add(r->diags, &d, place);
 }
 
@@ -78,7 +84,7 @@ void note_repair(struct reading *r, const char *code, const char *column, long l
             kept = &s->repairs[i];
     if (kept == NULL) {
         kept = ARENA_PUSH(r->arena, s->repairs, s->n_repairs, r->cap_repairs);
-        *kept = (struct repair){.code = code, .text = text, .column = column};
+        *kept = (struct repair){.code = code, .text = harmless(r, text), .column = column};
     }
     if (kept->count < PL_COUNT(kept->lines))
         kept->lines[kept->count] = line;
@@ -109,11 +115,17 @@ const char *column_name(const struct column *c)
 
 #define QUOTED_BYTES 60
 
-const char *quoted(struct reading *r, const char *s)
+const char *shortened(struct reading *r, const char *s)
 {
     size_t n = strlen(s);
     bool cut = n > QUOTED_BYTES;
     for (n = cut ? QUOTED_BYTES : n; cut && n > 0 && ((unsigned char)s[n] & 0xC0) == 0x80;)
         n--;
-    return arena_printf(r->arena, "'%s%s'", text_harmless(r->arena, s, n), cut ? "..." : "");
+    const char *shown = text_harmless(r->arena, s, n);
+    return cut ? arena_printf(r->arena, "%s...", shown) : shown;
+}
+
+const char *quoted(struct reading *r, const char *s)
+{
+    return arena_printf(r->arena, "'%s'", shortened(r, s));
 }

@@ -123,7 +123,8 @@ void note_cell(struct reading *r, const char *code, size_t record, size_t column
 const char *row_cell(const struct reading *r, size_t record, size_t k);
 /* "hold_time" of a column of ours, else its header. */
 const char *column_name(const struct column *c);
-/* 'text', in quotes, harmless, cut to a length that fits a message. */
+/* A text cut to a length that fits a message, harmless; and the same in quotes, 'text'. */
+const char *shortened(struct reading *r, const char *s);
 const char *quoted(struct reading *r, const char *s);
 
 /* [files] KEY, of this study before all; or NULL. */
