@@ -6,6 +6,7 @@
 
 #define SPEED_SAME 0.05    /* of the greatest speed; our convention for one operating point */
 #define WORTH_A_DOUBT 0.01 /* of the pressure; our convention */
+#define HARDLY_USED 0.02   /* of the available pressure; common practice, no published source */
 
 const struct flag_spec pressure_drop_flags[PRESSURE_DROP_FLAGS] = {
     {"available-pressure-not-known", FLAG_DOUBT,
@@ -23,6 +24,12 @@ const struct flag_spec pressure_drop_flags[PRESSURE_DROP_FLAGS] = {
      "mold needs is that much or more, and the drop into that stage is larger than it looks.",
      "Where a pressure limit was set and press and mold permit more, raise it and run the stage "
      "again. Otherwise fill slower or with hotter melt within the supplier's range."},
+    {"pressure-hardly-used", FLAG_DOUBT,
+     "Filling takes less than 2 % of the available pressure. No part is filled so easily (common "
+     "practice, no published source): the numbers are of another column or in another unit, or the "
+     "press's data are wrong.",
+     "Compare the column and its unit with what the press shows; correct the header, the file or "
+     "[press] in trial.ini."},
     {"single-shots", FLAG_DOUBT,
      "A stage has one shot: its scatter is not known, so nothing that needs it has an interval.",
      "Keep at least three shots at each stage."},
@@ -71,8 +78,10 @@ static void check_limit(struct pressure_drop *p)
         RAISE(p, "available-pressure-not-known", NULL, 0, "%s", p->not_known);
         return;
     }
+    const struct pressure_drop_stage *most = &p->stages[0];
     for (size_t i = 0; i < p->n_stages; i++) {
         const struct pressure_drop_stage *s = &p->stages[i];
+        most = s->mean > most->mean ? s : most;
         if (!s->at_limit)
             continue;
         double ratio = s->mean / p->available;
@@ -85,6 +94,14 @@ static void check_limit(struct pressure_drop *p)
                          "of the pressures in trial.ini"
                        : "; what the mold needs may be more");
     }
+    if (most->mean < HARDLY_USED * p->available)
+        RAISE_AT(
+            p, "pressure-hardly-used", most->first,
+            "stage %s takes the most, %s, and that is %s of the available %s: no part fills so "
+            "easily; check the column, its unit and the press's data",
+            most->name, pressure_drop_pressure(p, most->mean, PL_NAN),
+            pressure_drop_share(p, most->mean / p->available, PL_NAN),
+            pressure_drop_pressure(p, p->available, PL_NAN));
 }
 
 static void check_speeds(struct pressure_drop *p)

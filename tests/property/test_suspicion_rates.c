@@ -53,6 +53,7 @@ static const struct {
     {"peak-below-transfer", SUSPICION},
     {"plateau-not-told", RESULT},
     {"pressure-at-limit", SUSPICION},
+    {"pressure-hardly-used", SUSPICION},
     {"pressure-limited", SUSPICION},
     {"pressure-not-rising", SUSPICION},
     {"psi-for-bar", SUSPICION},
