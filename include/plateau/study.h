@@ -75,6 +75,8 @@ bool study_takes(const struct table_row *row, enum study_take take);
  * not looked at. Noted for TAKE_ANALYZED only. */
 void study_leave_out(struct finding *f, const struct table *t, size_t row, const char *why,
                      enum study_take take);
+/* Why a study has no row to work on: what most of its rows were left out for, else `otherwise`. */
+const char *study_no_rows(const struct finding *f, const char *otherwise);
 /* Place of a row of the table. */
 const char *study_file(const struct table *t, size_t row);
 /* Names of the table's files into the finding. */

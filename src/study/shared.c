@@ -20,6 +20,30 @@ void study_leave_out(struct finding *f, const struct table *t, size_t row, const
                          r->excluded && r->by_user);
 }
 
+const char *study_no_rows(const struct finding *f, const char *otherwise)
+{
+    const char *reason = NULL;
+    size_t most = 0;
+    for (size_t i = 0; i < f->n_left_out; i++) {
+        size_t n = 0;
+        const char *why = f->left_out[i].reason;
+        for (size_t j = i; why != NULL && *why != '\0' && j < f->n_left_out; j++)
+            n += f->left_out[j].reason != NULL && strcmp(f->left_out[j].reason, why) == 0;
+        if (n > most) {
+            most = n;
+            reason = why;
+        }
+        if (2 * most > f->n_left_out) /* none can have more: linear where all say the same */
+            break;
+    }
+    if (reason == NULL)
+        return otherwise;
+    if (most == f->n_left_out)
+        return arena_printf(f->arena, "none of the %zu rows can be used: %s", most, reason);
+    return arena_printf(f->arena, "none of the %zu rows can be used; of %zu of them: %s",
+                        f->n_left_out, most, reason);
+}
+
 const char *study_file(const struct table *t, size_t row)
 {
     return t->sources[t->rows[row].source].name;

@@ -153,8 +153,9 @@ void cavity_balance_raise_flags(struct cavity_balance *b)
     check_cavities(b);
     if (b->at == NULL) {
         cavity_balance_flag(b, "too-little-data", NULL, 0,
-                            b->data.cavities < 2 ? "there are no weights of two cavities or more"
-                                                 : "no shot has a weight of every cavity");
+                            b->data.cavities < 2
+                                ? "there are no weights of two cavities or more"
+                                : study_no_rows(b->f, "no shot has a weight of every cavity"));
         return;
     }
     check_fullness(b);

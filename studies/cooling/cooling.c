@@ -137,7 +137,8 @@ static void note_nothing_judged(struct cooling *c)
     k->origin = spec_of("cooling_tolerance")->origin;
     k->verdict = VERDICT_NOT_SHOWN;
     k->because = c->n == 0
-                     ? "no row has a cooling time and a reading: run the shots and enter them"
+                     ? arena_printf(c->a, "%s. Run the shots and enter them",
+                                    study_no_rows(c->f, COOLING_NOTHING))
                      : "nothing that was measured has a limit: give it one in [dimensions] or "
                        "[material] of trial.ini";
 }

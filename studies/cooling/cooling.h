@@ -120,6 +120,7 @@ struct cooling {
     double value, low, high; /* least closed time */
 };
 
+#define COOLING_NOTHING "no row has a cooling time and a reading"
 /* cooling_data.c */
 enum errc cooling_load(struct cooling *c, enum study_take take, struct error *e) PL_MUST_CHECK;
 const char *cooling_file(const struct cooling *c, size_t shot);

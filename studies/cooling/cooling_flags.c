@@ -62,7 +62,7 @@ static void check_amount(struct cooling *c)
     for (size_t i = 0; i < c->n_measures; i++)
         single = single || !(c->measure[i].r.shot_dof > 0.0);
     if (c->n == 0)
-        COOLING_RAISE(c, "too-little-data", NULL, 0, "no row has a cooling time and a reading");
+        COOLING_RAISE(c, "too-little-data", NULL, 0, "%s", study_no_rows(c->f, COOLING_NOTHING));
     else if (c->n_measures == 0 && c->defects.n == 0)
         COOLING_RAISE(c, "too-little-data", NULL, 0,
                       "no column holds a dimension of [dimensions], warp or a part temperature");

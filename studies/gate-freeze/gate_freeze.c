@@ -502,9 +502,9 @@ static enum errc analyze(const struct trial *trial, const struct table *table, s
         c->limit_wording = g.tolerance_wording;
         c->origin = criteria[0].origin;
         c->verdict = VERDICT_NOT_SHOWN;
-        c->because = "no row has both a hold time and a weight: run the shots and enter them";
-        finding_flag(out, "too-little-data", FLAG_DOUBT, NULL, 0,
-                     "no row has both a hold time and a weight");
+        const char *why = study_no_rows(out, "no row has both a hold time and a weight");
+        c->because = arena_printf(g.a, "%s. Run the shots and enter them", why);
+        finding_flag(out, "too-little-data", FLAG_DOUBT, NULL, 0, "%s", why);
     } else {
         TRY(analyze_shots(&g, e));
     }

@@ -226,7 +226,8 @@ static void note_criterion(struct pressure_drop *p, size_t i)
     c->own_verdict = i > 0;
     if (p->shots.n == 0) {
         c->verdict = VERDICT_NOT_SHOWN;
-        c->because = "no row has both a stage and a peak pressure: run the shots and enter them";
+        c->because = arena_printf(p->a, "%s. Run the shots and enter them",
+                                  study_no_rows(p->f, PRESSURE_DROP_NOTHING));
         return;
     }
     c->value = p->use;

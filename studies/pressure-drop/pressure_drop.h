@@ -105,6 +105,7 @@ void pressure_drop_decision(struct pressure_drop *p);
 void pressure_drop_next_shots(struct pressure_drop *p);
 
 /* pressure_drop_flags.c */
+#define PRESSURE_DROP_NOTHING "no row has both a stage and a peak pressure"
 enum { PRESSURE_DROP_FLAGS = 11 };
 extern const struct flag_spec pressure_drop_flags[PRESSURE_DROP_FLAGS];
 void pressure_drop_raise_flags(struct pressure_drop *p);

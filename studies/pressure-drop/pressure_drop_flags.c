@@ -214,7 +214,7 @@ static void check_shots(struct pressure_drop *p)
 void pressure_drop_raise_flags(struct pressure_drop *p)
 {
     if (p->shots.n == 0) {
-        RAISE(p, "too-little-data", NULL, 0, "no row has both a stage and a peak pressure");
+        RAISE(p, "too-little-data", NULL, 0, "%s", study_no_rows(p->f, PRESSURE_DROP_NOTHING));
         return;
     }
     check_limit(p);

@@ -143,7 +143,8 @@ static bool one_setting(const struct viscosity *v)
 const char *viscosity_too_few(const struct viscosity *v)
 {
     if (v->data.n_blocks == 0)
-        return "no row has both a fill time and a pressure: run the shots and enter them";
+        return arena_printf(v->a, "%s. Run the shots and enter them",
+                            study_no_rows(v->f, "no row has both a fill time and a pressure"));
     if (one_setting(v))
         return v->data.by_speed ? "only one injection speed was run: run seven or more"
                                 : "only one fill time was run: run seven or more";

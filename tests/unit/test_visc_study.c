@@ -266,7 +266,12 @@ static void one_speed_is_named(void **state)
     analyze(a, "injection speed [mm/s],fill time [s],transfer pressure melt [MPa]\n60,,\n30,,\n",
             "", &f);
     assert_null(flag_of(&f, "no-repeats"));
-    assert_non_null(strstr(f.decision, "no row has both a fill time and a pressure"));
+    assert_non_null(strstr(f.decision, "none of the 2 rows can be used: no reading of fill_time"));
+    analyze(a,
+            "injection speed [mm/s],fill time [s],transfer pressure melt [MPa]\n"
+            "60,,80\n30,,70\n10,3.1,\n",
+            "", &f);
+    assert_non_null(strstr(f.decision, "none of the 3 rows can be used; of 2 of them: no "));
     arena_free(a);
 }
 
