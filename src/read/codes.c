@@ -461,6 +461,11 @@ static const struct code_text codes[] = {
      "remark.",
      "Give the shot a number; or put # in front of the row, or write `average` into its first "
      "cell."},
+    {"shots-with-names",
+     "Shots have names, such as `A` or `2b`, in place of plain numbers. Names give no order in "
+     "time, so the rows were taken in the order in which they stand.",
+     "Nothing to do if the rows stand in the order in which the shots were made; else number "
+     "them."},
     {"shot-number-missing",
      "A row has no shot number, and most others have one. It was read as a "
      "shot, in the order of the rows.",

@@ -207,6 +207,7 @@ static void check_names(struct reading *r, const struct table *t, const size_t *
 void shot_numbers_read(struct reading *r, struct table *t, const size_t *first)
 {
     bool ordered = t->n_rows > 0, any = false;
+    long named = 0; /* line of the first shot with a name in place of a number */
     check_names(r, t, first);
     if (reading_role(r, ROLE_SHOT) >= 0)
         ordered = check_repeats(r, t, first) && ordered;
@@ -218,7 +219,13 @@ void shot_numbers_read(struct reading *r, struct table *t, const size_t *first)
             t->rows[i].order = i > 0 ? t->rows[i - 1].order : 0.0;
         else
             ordered = ordered && numbered;
+        if (!numbered && !t->rows[i].excluded && t->rows[i].shot[0] != '\0' && named == 0)
+            named = t->rows[i].line;
     }
+    if (named > 0)
+        note_repair(r, "shots-with-names", "shot", named,
+                    "not every shot has a plain number: the order of the rows was taken as the "
+                    "order in time");
     t->has_shot_numbers = ordered && any;
     for (size_t i = 0; !t->has_shot_numbers && i < t->n_rows; i++)
         t->rows[i].order = (double)(i + 1);
