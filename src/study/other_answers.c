@@ -2,6 +2,7 @@
  *
  * The study once more with the shots that its author left out, and without those that stand off.
  * Nothing is decided by it: whoever reviews what was left out sees what hangs on it. */
+#include <stdlib.h>
 #include <string.h>
 
 #include "study_internal.h"
@@ -157,18 +158,28 @@ static const char *excluded_name(const struct suspect *s, const struct other_sho
 
 /* ---- the answers ----------------------------------------------------------------------------- */
 
+static int by_place(const void *a, const void *b)
+{
+    const struct row_use *x = a, *y = b;
+    int file = strcmp(x->file, y->file);
+    return file != 0 ? file : (x->line > y->line) - (x->line < y->line);
+}
+
 /* How many of the shots that were put back the study can use. */
 static size_t usable(const struct suspect *s, const struct other_shots *shots,
                      const struct finding *other)
 {
-    size_t n = shots->n;
-    for (size_t i = 0; i < s->table->n_rows; i++)
-        for (size_t k = 0; shots->is[i] && k < other->n_left_out; k++)
-            if (other->left_out[k].line == s->table->rows[i].line &&
-                strcmp(other->left_out[k].file, study_file(s->table, i)) == 0) {
-                n--;
-                break;
-            }
+    size_t n = shots->n, m = other->n_left_out;
+    struct row_use *left_out = ARENA_ARRAY(s->a, struct row_use, m);
+    if (m == 0)
+        return n;
+    memcpy(left_out, other->left_out, m * sizeof *left_out);
+    qsort(left_out, m, sizeof *left_out, by_place);
+    for (size_t i = 0; i < s->table->n_rows; i++) {
+        struct row_use row = {.file = study_file(s->table, i), .line = s->table->rows[i].line};
+        if (shots->is[i] && bsearch(&row, left_out, m, sizeof *left_out, by_place) != NULL)
+            n--;
+    }
     return n;
 }
 

@@ -20,11 +20,13 @@ void study_leave_out(struct finding *f, const struct table *t, size_t row, const
                          r->excluded && r->by_user);
 }
 
+#define CANDIDATES 50 /* rows whose reasons are counted; as many times are all rows looked at */
+
 const char *study_no_rows(const struct finding *f, const char *otherwise)
 {
     const char *reason = NULL;
     size_t most = 0;
-    for (size_t i = 0; i < f->n_left_out; i++) {
+    for (size_t i = 0; i < f->n_left_out && i < CANDIDATES; i++) {
         size_t n = 0;
         const char *why = f->left_out[i].reason;
         for (size_t j = i; why != NULL && *why != '\0' && j < f->n_left_out; j++)
@@ -33,8 +35,6 @@ const char *study_no_rows(const struct finding *f, const char *otherwise)
             most = n;
             reason = why;
         }
-        if (2 * most > f->n_left_out) /* none can have more: linear where all say the same */
-            break;
     }
     if (reason == NULL)
         return otherwise;
