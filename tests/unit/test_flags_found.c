@@ -110,13 +110,33 @@ static void a_cavity_without_weight(void **state)
     ASSERT_FLAG(&f, "incomplete-shots", "", 0, "1 shot lacks the weight of a cavity");
 }
 
+/* Another column taken for the pressure, bar for MPa: the use would be met, and is wrong. */
+static void hardly_any_pressure_is_no_filling(void **state)
+{
+    (void)state;
+    static const char press[] = MELT "max_injection_pressure = 100 MPa\n";
+    struct finding f = run_study(
+        arena, "pressure-drop",
+        "stage,peak pressure [MPa]\nnozzle,0.2\nnozzle,0.21\npart,1.98\npart,1.99\n", press);
+    ASSERT_FLAG(&f, "pressure-hardly-used", "pressure-drop.csv", 4, "stage part takes the most",
+                "of the available 100 MPa");
+    f = run_study(arena, "pressure-drop",
+                  "stage,peak pressure [MPa]\nnozzle,0.2\nnozzle,0.21\npart,2.01\npart,2.02\n",
+                  press);
+    assert_none(&f, "pressure-hardly-used");
+}
+
 int main(void)
 {
 #define TEST(name) cmocka_unit_test_setup_teardown(name, setup, teardown)
     const struct CMUnitTest tests[] = {
-        TEST(fills_without_trouble),   TEST(a_speed_the_press_does_not_reach),
-        TEST(a_speed_off_the_curve),   TEST(first_shots_that_take_more),
-        TEST(knees_outside_the_range), TEST(a_cavity_without_weight),
+        TEST(fills_without_trouble),
+        TEST(a_speed_the_press_does_not_reach),
+        TEST(a_speed_off_the_curve),
+        TEST(first_shots_that_take_more),
+        TEST(knees_outside_the_range),
+        TEST(a_cavity_without_weight),
+        TEST(hardly_any_pressure_is_no_filling),
     };
     return cmocka_run_group_tests_name("flags-found", tests, NULL, NULL);
 }

@@ -366,25 +366,6 @@ static void single_shots_have_no_interval(void **state)
 
 /* ---- the limit ----------------------------------------------------------------------------- */
 
-/* Another column taken for the pressure, bar for MPa: met, and wrong. */
-static void hardly_any_pressure_is_no_filling(void **state)
-{
-    (void)state;
-    struct made m;
-    make(&m, PRESS "pressure_limit = 100 MPa\n",
-         HEAD "nozzle,0.2\nnozzle,0.21\npart,1.98\npart,1.99\n");
-    const struct flag *f = find_flag(&m, "pressure-hardly-used");
-    assert_non_null(f);
-    assert_int_equal(f->line, 4);
-    assert_says(f->text, "stage part takes the most");
-    assert_says(f->text, "of the available 100 MPa");
-    arena_free(m.a);
-    make(&m, PRESS "pressure_limit = 100 MPa\n",
-         HEAD "nozzle,0.2\nnozzle,0.21\npart,2.01\npart,2.02\n");
-    assert_null(find_flag(&m, "pressure-hardly-used"));
-    arena_free(m.a);
-}
-
 static void at_the_limit_the_need_is_hidden(void **state)
 {
     (void)state;
@@ -689,7 +670,6 @@ int main(void)
         cmocka_unit_test(verdicts_and_shots_to_decide),
         cmocka_unit_test(criteria_of_the_trial),
         cmocka_unit_test(single_shots_have_no_interval),
-        cmocka_unit_test(hardly_any_pressure_is_no_filling),
         cmocka_unit_test(at_the_limit_the_need_is_hidden),
         cmocka_unit_test(wrong_order_cannot_hide_the_need),
         cmocka_unit_test(a_fall_within_scatter_is_no_fault),
