@@ -142,7 +142,7 @@ build/packages-%: .ci/packages
 
 # ---- tests ---------------------------------------------------------------------------------------
 .PHONY: check check-programs check-scripts demo lint
-check: all $(TEST_BIN) $(REPLAY) $(ABUSE) | build/packages-check ## build and run every test
+check: all $(TEST_BIN) $(REPLAY) $(ABUSE) $(COVERAGE) | build/packages-check ## build and run every test
 	@VARIANT=$(VARIANT) sh tests/support/run-tests.sh $(TEST_BIN)
 asan ubsan: ## every test under the sanitizers
 	$(MAKE) check VARIANT=$@
