@@ -173,7 +173,7 @@ fuzz: all ## every reader under libFuzzer (clang): FUZZ_RUNS inputs each
 # trial, see tests/coverage/run.sh. `make coverage-table` puts the last run into docs/.
 TRIALS = usual
 CELLS  = .
-coverage: $(COVERAGE) ## whether the intervals hold the truth, cell by cell (an hour or two; TRIALS=, CELLS=)
+coverage: $(COVERAGE) ## whether the intervals hold the truth, cell by cell (a quarter of an hour on two fast cores, hours elsewhere; TRIALS=, CELLS=)
 	@sh tests/coverage/run.sh $(COVERAGE) $(BUILD)/tests/coverage '$(CELLS)' '$(TRIALS)'
 coverage-table: ## write the results of `make coverage` into docs/validation.md and docs/coverage.md
 	@sh tests/coverage/publish.sh $(BUILD)/tests/coverage/table

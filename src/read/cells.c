@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "cell_refusal.h"
+#include "decimal.h"
 #include "reading.h"
 #include "units.h"
 
@@ -239,8 +240,7 @@ static bool is_implausible(const struct reading_cell *c, const struct unit *use,
 {
     const struct column_spec *spec = c->column->want->spec;
     struct reading *r = c->r;
-    bool settled = r->decimal != TABLE_DECIMAL_EITHER || r->hint != NULL;
-    if (!settled || r->decimal == TABLE_DECIMAL_MIXED)
+    if (!decimal_is_settled(r))
         return false; /* told already; the value may be off by a thousand */
     if (spec->low < spec->high && !(v >= spec->low && v <= spec->high)) {
         *out =

@@ -513,6 +513,10 @@ static const struct code_text codes[] = {
      "Compare the figures with the press sheet or the balance. [mold] part_weight in trial.ini "
      "lets the "
      "study compare the weights."},
+    {"defect-unclear",
+     "The column `defect` holds a word that some spreadsheets write for the truth value `false`, "
+     "which would mean good parts, and that also means `wrong`.",
+     "Write `no` where the parts are good, else what is wrong with them."},
     {"exclude-unclear",
      "The column `exclude` holds a word that some spreadsheets write for the truth value `false`, "
      "which "

@@ -27,11 +27,6 @@ static void add(struct found *f, size_t record, size_t column)
     }
 }
 
-bool decimal_is_looked_at(const struct column *c)
-{
-    return c->want != NULL && c->want->spec->dimension != DIM_TEXT;
-}
-
 static bool ends_with(const char *s, char mark)
 {
     size_t n = strlen(s);
@@ -45,7 +40,7 @@ static void gather(const struct reading *r, struct evidence *e)
             continue;
         for (size_t k = 0; k < r->n_columns; k++) {
             const char *s = row_cell(r, i, k);
-            if (!decimal_is_looked_at(&r->columns[k]))
+            if (!column_is_quantity(&r->columns[k]))
                 continue;
             switch (number_evidence(s, strlen(s))) {
             case EVIDENCE_NONE:
@@ -104,7 +99,7 @@ static void refuse_mixed(struct reading *r, const struct evidence *e)
     for (size_t i = odd->record; i < r->records.n; i++)
         for (size_t k = 0; r->rows[i].kind == ROW_DATA && k < r->n_columns; k++) {
             const char *s = row_cell(r, i, k);
-            if (decimal_is_looked_at(&r->columns[k]) &&
+            if (column_is_quantity(&r->columns[k]) &&
                 number_evidence(s, strlen(s)) == (commas ? EVIDENCE_COMMA : EVIDENCE_POINT))
                 complain_cell(r, &c, i, k);
         }
@@ -113,7 +108,13 @@ static void refuse_mixed(struct reading *r, const struct evidence *e)
     r->source->decimal = "point and comma";
 }
 
-static const char *as_read(struct reading *r, const char *s, enum decimal_mark mark)
+bool decimal_is_settled(const struct reading *r)
+{
+    return r->decimal != TABLE_DECIMAL_MIXED &&
+           (r->decimal != TABLE_DECIMAL_EITHER || r->hint != NULL);
+}
+
+const char *decimal_as_read(struct reading *r, const char *s, enum decimal_mark mark)
 {
     struct number x;
     number_parse(s, strlen(s), mark, &x);
@@ -124,7 +125,7 @@ static void refuse_undecided(struct reading *r, const struct evidence *e)
 {
     const char *s = row_cell(r, e->either.record, e->either.column);
     enum decimal_mark small = strchr(s, ',') != NULL ? MARK_COMMA : MARK_POINT;
-    const char *below = as_read(r, s, small), *above = as_read(r, s, other(small));
+    const char *below = decimal_as_read(r, s, small), *above = decimal_as_read(r, s, other(small));
     const char *small_name = mark_name(small), *large_name = mark_name(other(small));
     struct complaint c = {
         DIAG_ERROR,
@@ -147,8 +148,8 @@ static void refuse_undecided(struct reading *r, const struct evidence *e)
 static bool has_mark(const struct reading *r, size_t i, size_t k, char mark)
 {
     const char *s = row_cell(r, i, k);
-    return decimal_is_looked_at(&r->columns[k]) &&
-           number_evidence(s, strlen(s)) == EVIDENCE_EITHER && strchr(s, mark) != NULL;
+    return column_is_quantity(&r->columns[k]) && number_evidence(s, strlen(s)) == EVIDENCE_EITHER &&
+           strchr(s, mark) != NULL;
 }
 
 /* `3.828` and `4,096`: one of the two marks is the decimal mark, and nothing tells which. Told of
@@ -320,7 +321,8 @@ static void check_said_for_all(struct reading *r, const struct evidence *e)
         decimal_by_range(r, NULL, false, &why) == r->mark)
         return;
     const char *s = row_cell(r, e->either.record, e->either.column);
-    const char *small = as_read(r, s, other(r->mark)), *large = as_read(r, s, r->mark);
+    const char *small = decimal_as_read(r, s, other(r->mark)),
+               *large = decimal_as_read(r, s, r->mark);
     struct complaint c = {
         DIAG_ERROR,
         "decimal-said-for-all",

@@ -6,8 +6,11 @@
 
 #include "reading.h"
 
-/* True for a column of numbers that is read. */
-bool decimal_is_looked_at(const struct column *c);
+/* No decimal mark was refused, and none is still to be settled by another file: a number is not off
+ * by a thousand for want of it. */
+bool decimal_is_settled(const struct reading *r);
+/* A number as it reads with that mark, "4.202". */
+const char *decimal_as_read(struct reading *r, const char *s, enum decimal_mark mark);
 
 /* The mark that keeps every value within what can be, where the other one does not, and `why`;
  * MARK_NONE_SEEN where both do or neither. A value that cannot be in either reading does not count.

@@ -35,20 +35,13 @@ static void count(const struct reading *r, const struct column_spec *spec, struc
     }
 }
 
-static const char *as_read(struct reading *r, const char *s, enum decimal_mark mark)
-{
-    struct number x;
-    number_parse(s, strlen(s), mark, &x);
-    return arena_printf(r->arena, "%.10g", x.value);
-}
-
 static void refuse(struct reading *r, const struct readings *q, const char *why, size_t record,
                    size_t column)
 {
     bool comma = r->mark == MARK_COMMA;
     const char *s = row_cell(r, q->record, q->column), *name = column_name(&r->columns[q->column]);
-    const char *small = as_read(r, s, comma ? MARK_POINT : MARK_COMMA);
-    const char *large = as_read(r, s, r->mark), *mark = comma ? "comma" : "point";
+    const char *small = decimal_as_read(r, s, comma ? MARK_POINT : MARK_COMMA);
+    const char *large = decimal_as_read(r, s, r->mark), *mark = comma ? "comma" : "point";
     const char *because =
         why[0] != '\0' ? why : arena_printf(r->arena, "no reading of %s tells", name);
     struct complaint c = {
@@ -75,14 +68,9 @@ void decimal_check_hands(struct reading *r, size_t record, size_t column)
     for (size_t k = 0; k < r->n_columns; k++) {
         struct readings q = {0, 0, 0, 0};
         const char *why = "";
-        if (!decimal_is_looked_at(&r->columns[k]))
+        if (!column_is_quantity(&r->columns[k]) || !column_is_first(r, k))
             continue;
         const struct column_spec *spec = r->columns[k].want->spec;
-        bool told = false;
-        for (size_t j = 0; j < k; j++)
-            told = told || (r->columns[j].want != NULL && r->columns[j].want->spec == spec);
-        if (told)
-            continue;
         count(r, spec, &q);
         if (q.grouped > 0 && q.plain == 0 && decimal_by_range(r, spec, false, &why) != r->mark)
             refuse(r, &q, why, record, column);

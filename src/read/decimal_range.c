@@ -138,7 +138,7 @@ enum decimal_mark decimal_by_range(struct reading *r, const struct column_spec *
     const char *against[2] = {NULL, NULL}; /* the point, the comma */
     for (size_t i = r->body; i < r->records.n; i++)
         for (size_t k = 0; k < r->n_columns && r->rows[i].kind == ROW_DATA; k++)
-            if (decimal_is_looked_at(&r->columns[k]) &&
+            if (column_is_quantity(&r->columns[k]) &&
                 (only == NULL || r->columns[k].want->spec == only))
                 look(r, i, k, given, against);
     if ((against[0] == NULL) == (against[1] == NULL))

@@ -52,16 +52,12 @@ static void look_at_cell(const struct reading *r, size_t record, const char *s, 
     }
 }
 
-static void look_at_column(const struct reading *r, size_t k, int exclude, struct seen *out)
+static void look_at_column(const struct reading *r, size_t k, struct seen *out)
 {
     *out = (struct seen){.whole_low = PL_INF, .marked_low = PL_INF};
-    for (size_t i = r->body; i < r->records.n; i++) {
-        if (r->rows[i].kind != ROW_DATA)
-            continue;
-        if (exclude >= 0 && shots_exclusion(row_cell(r, i, (size_t)exclude)) != NULL)
-            continue;
-        look_at_cell(r, i, row_cell(r, i, k), out);
-    }
+    for (size_t i = r->body; i < r->records.n; i++)
+        if (shots_keeps_row(r, i))
+            look_at_cell(r, i, row_cell(r, i, k), out);
 }
 
 /* `4.18` among 4203 and 4119. */
@@ -140,24 +136,15 @@ static void note_perhaps(struct reading *r, size_t k, const struct seen *s)
                              quoted(r, row_cell(r, s->whole, k)), mark, mark));
 }
 
-static bool is_first_of_its_name(const struct reading *r, size_t k)
-{
-    for (size_t i = 0; i < k; i++)
-        if (r->columns[i].want == r->columns[k].want)
-            return false;
-    return true;
-}
-
 void lost_marks_check(struct reading *r)
 {
     struct seen *seen = ARENA_ARRAY(r->arena, struct seen, r->n_columns);
-    int exclude = reading_role(r, ROLE_EXCLUDE);
     bool marked = false, kept = false;
     double limit;
     for (size_t k = 0; k < r->n_columns; k++) {
-        if (!decimal_is_looked_at(&r->columns[k]))
+        if (!column_is_quantity(&r->columns[k]))
             continue;
-        look_at_column(r, k, exclude, &seen[k]);
+        look_at_column(r, k, &seen[k]);
         marked = marked || seen[k].n_marked > 0;
         kept = kept || seen[k].keeps_three;
         if (r->columns[k].judged)
@@ -168,7 +155,7 @@ void lost_marks_check(struct reading *r)
             refuse_far_off(r, k, &seen[k], limit);
     }
     for (size_t k = 0; k < r->n_columns && marked && !kept; k++)
-        if (decimal_is_looked_at(&r->columns[k]) && may_be_lost(r, &r->columns[k], &seen[k]) &&
-            is_first_of_its_name(r, k))
+        if (column_is_quantity(&r->columns[k]) && may_be_lost(r, &r->columns[k], &seen[k]) &&
+            column_is_first(r, k))
             note_perhaps(r, k, &seen[k]);
 }

@@ -113,6 +113,27 @@ const char *column_name(const struct column *c)
     return c->want != NULL ? c->want->spec->name : c->head.shown;
 }
 
+bool column_is_quantity(const struct column *c)
+{
+    return c->want != NULL && c->want->spec->dimension != DIM_TEXT;
+}
+
+bool column_is_first(const struct reading *r, size_t k)
+{
+    for (size_t j = 0; j < k; j++)
+        if (r->columns[j].want != NULL && r->columns[j].want->spec == r->columns[k].want->spec)
+            return false;
+    return true;
+}
+
+#define APART 1.5 /* thousands are off by a thousand, units mostly by more than this */
+
+bool is_among(double v, double low, double high)
+{
+    return v >= (low > 0.0 ? low / APART : low * APART) &&
+           v <= (high > 0.0 ? high * APART : high / APART);
+}
+
 #define QUOTED_BYTES 60
 
 const char *shortened(struct reading *r, const char *s)

@@ -11,8 +11,6 @@
 #include "shots.h"
 #include "units.h"
 
-#define APART 1.5 /* thousands are off by a thousand, units mostly by more than this */
-
 /* The readings of one quantity, all cavities, that have no second one; canonical. */
 struct level {
     double low, high, step; /* step: of the last digit, the finest of all */
@@ -69,13 +67,6 @@ static bool read_both(const struct reading *r, const struct column *c, const cha
         out->doubt = DOUBT_THOUSANDS;
     }
     return true;
-}
-
-static bool is_near(const struct level *l, double v)
-{
-    double low = l->low > 0.0 ? l->low / APART : l->low * APART;
-    double high = l->high > 0.0 ? l->high * APART : l->high / APART;
-    return v >= low && v <= high;
 }
 
 /* "4.202", with the decimal mark of the file; `decimals` behind it, -1: as many as it takes. */
@@ -174,25 +165,30 @@ static void add(struct level *l, const struct two *x)
     l->n++;
 }
 
+/* The next number of the quantity of column k, from cell *j of row *i on; false: none. */
+static bool next_cell(const struct reading *r, size_t k, size_t *i, size_t *j, struct two *x)
+{
+    for (; *i < r->records.n; ++*i, *j = k)
+        for (bool keeps = shots_keeps_row(r, *i); keeps && *j < r->n_columns; ++*j)
+            if (read_cell(r, k, *i, *j, x))
+                return true;
+    return false;
+}
+
 /* In `all` the readings of the column; in `marked` those of them that have decimals. */
 static void gather(const struct reading *r, size_t k, struct level *all, struct level *marked)
 {
     struct two x;
-    for (size_t i = r->body; i < r->records.n; i++) {
-        size_t end = shots_keeps_row(r, i) ? r->n_columns : 0;
-        for (size_t j = k; j < end; j++) {
-            if (!read_cell(r, k, i, j, &x))
-                continue;
-            all->doubtful += x.doubt != DOUBT_NONE || x.exponent;
-            if (x.doubt != DOUBT_NONE)
-                continue;
-            add(all, &x);
-            all->whole += x.decimals <= 0;
-            if (x.decimals <= 0)
-                continue;
-            add(marked, &x);
-            all->decimals = all->marked++ == 0 || all->decimals == x.decimals ? x.decimals : -1;
-        }
+    for (size_t i = r->body, j = k; next_cell(r, k, &i, &j, &x); j++) {
+        all->doubtful += x.doubt != DOUBT_NONE || x.exponent;
+        if (x.doubt != DOUBT_NONE)
+            continue;
+        add(all, &x);
+        all->whole += x.decimals <= 0;
+        if (x.decimals <= 0)
+            continue;
+        add(marked, &x);
+        all->decimals = all->marked++ == 0 || all->decimals == x.decimals ? x.decimals : -1;
     }
 }
 
@@ -224,40 +220,25 @@ static void doubt_mark(const struct level *l, struct two *x)
 static void judge(struct reading *r, size_t k, const struct level *l)
 {
     struct two x;
-    for (size_t i = r->body; i < r->records.n; i++) {
-        size_t end = shots_keeps_row(r, i) ? r->n_columns : 0;
-        for (size_t j = k; j < end; j++) {
-            if (!read_cell(r, k, i, j, &x))
-                continue;
-            if (x.exponent && x.step > 5.0 * l->step)
-                note_cell(r, "digits-cut", i, j,
-                          "a number in scientific notation has fewer digits than the others of its "
-                          "column: a spreadsheet may have cut it");
-            doubt_mark(l, &x);
-            if (x.doubt != DOUBT_NONE && !is_near(l, x.value) && is_near(l, x.other) &&
-                is_possible(r->columns[k].want->spec, x.value))
-                refuse(r, l, &x, i, j);
-        }
+    for (size_t i = r->body, j = k; next_cell(r, k, &i, &j, &x); j++) {
+        if (x.exponent && x.step > 5.0 * l->step)
+            note_cell(r, "digits-cut", i, j,
+                      "a number in scientific notation has fewer digits than the others of its "
+                      "column: a spreadsheet may have cut it");
+        doubt_mark(l, &x);
+        if (x.doubt != DOUBT_NONE && !is_among(x.value, l->low, l->high) &&
+            is_among(x.other, l->low, l->high) && is_possible(r->columns[k].want->spec, x.value))
+            refuse(r, l, &x, i, j);
     }
-}
-
-static bool is_first_of_its_kind(const struct reading *r, size_t k)
-{
-    for (size_t j = 0; j < k; j++)
-        if (r->columns[j].want != NULL && r->columns[j].want->spec == r->columns[k].want->spec)
-            return false;
-    return true;
 }
 
 void out_of_line_check(struct reading *r)
 {
-    bool told = r->decimal == TABLE_DECIMAL_MIXED ||
-                (r->decimal == TABLE_DECIMAL_EITHER && r->hint == NULL);
-    if (told) /* a reading may be off by a thousand as it is */
+    if (!decimal_is_settled(r))
         return;
     for (size_t k = 0; k < r->n_columns; k++) {
         struct level level = {.n = 0}, marked = {.n = 0};
-        if (!decimal_is_looked_at(&r->columns[k]) || !is_first_of_its_kind(r, k))
+        if (!column_is_quantity(&r->columns[k]) || !column_is_first(r, k))
             continue;
         gather(r, k, &level, &marked);
         settle_level(&level, &marked);

@@ -121,6 +121,11 @@ void note_cell(struct reading *r, const char *code, size_t record, size_t column
 
 /* Text of cell k, blanks filled down; as it stands in the file. */
 const char *row_cell(const struct reading *r, size_t record, size_t k);
+/* A column of numbers that a study takes; the first of its quantity (there may be one a cavity). */
+bool column_is_quantity(const struct column *c);
+bool column_is_first(const struct reading *r, size_t k);
+/* Whether v can be one of readings from `low` to `high`: not far off either end. */
+bool is_among(double v, double low, double high);
 /* "hold_time" of a column of ours, else its header. */
 const char *column_name(const struct column *c);
 /* A text cut to a length that fits a message, harmless; and the same in quotes, 'text'. */

@@ -11,11 +11,6 @@
 /* ---- looking at a row ---------------------------------------------------------------------------
  */
 
-static bool is_quantity(const struct column *c)
-{
-    return c->want != NULL && c->want->spec->dimension != DIM_TEXT;
-}
-
 /* Index of the only cell that holds something; -1: none or several. */
 static int only_cell(const struct record *rec)
 {
@@ -86,7 +81,7 @@ static bool is_other_header(struct reading *r, const struct record *rec)
     bool text = false;
     for (size_t k = 0; k < r->n_columns; k++) {
         const char *s = record_cell(rec, k);
-        if (!is_quantity(&r->columns[k]) || number_is_missing(s, strlen(s)))
+        if (!column_is_quantity(&r->columns[k]) || number_is_missing(s, strlen(s)))
             continue;
         if (cell_is_number(s))
             return false;

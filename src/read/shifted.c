@@ -6,11 +6,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "reading.h"
+#include "decimal.h"
 #include "shots.h"
 
 #define ROWS_LEAST 6
-#define APART 1.5
 #define SEGMENT_LEAST 3 /* readings beside each other */
 
 /* What a column holds without its extremes; canonical. */
@@ -27,8 +26,7 @@ struct shift {
 
 static bool is_quantity(const struct column *c)
 {
-    return c->want != NULL && c->want->spec->dimension != DIM_TEXT && c->use != NULL &&
-           !c->hopeless;
+    return column_is_quantity(c) && c->use != NULL && !c->hopeless;
 }
 
 /* The plain number of a cell as it would be in column k. */
@@ -61,8 +59,8 @@ static struct level level_of(const struct reading *r, size_t k, double *v)
         return l;
     qsort(v, n, sizeof *v, compare_doubles);
     size_t cut = n / 10 > 1 ? n / 10 : 1;
-    l.low = v[cut] > 0.0 ? v[cut] / APART : v[cut] * APART;
-    l.high = v[n - 1 - cut] > 0.0 ? v[n - 1 - cut] * APART : v[n - 1 - cut] / APART;
+    l.low = v[cut];
+    l.high = v[n - 1 - cut];
     return l;
 }
 
@@ -81,7 +79,7 @@ static size_t count_off(const struct shift *s, size_t i, size_t at, int by, size
         if (source > s->to || !s->levels[k].known ||
             !value_in(s->r, row_cell(s->r, i, source), k, &v))
             continue;
-        if (v < s->levels[k].low || v > s->levels[k].high)
+        if (!is_among(v, s->levels[k].low, s->levels[k].high))
             *first = off++ == 0 ? k : *first;
     }
     return off;
@@ -139,8 +137,7 @@ void shifted_check(struct reading *r)
 {
     struct shift s = {.r = r, .levels = ARENA_ARRAY(r->arena, struct level, r->n_columns)};
     double *v = ARENA_ARRAY(r->arena, double, r->records.n);
-    if (r->decimal == TABLE_DECIMAL_MIXED ||
-        (r->decimal == TABLE_DECIMAL_EITHER && r->hint == NULL))
+    if (!decimal_is_settled(r))
         return;
     for (size_t k = 0; k < r->n_columns; k++)
         if (is_quantity(&r->columns[k]))

@@ -70,36 +70,40 @@ bool shots_keeps_row(const struct reading *r, size_t i)
            (k < 0 || shots_exclusion(row_cell(r, i, (size_t)k)) == NULL);
 }
 
-/* Words for a truth value that is false which are also a word for "wrong", and so a reason. */
-static bool is_unclear_exclusion(const char *s)
+/* Words for a truth value that is false which are also a word for "wrong". */
+static bool is_unclear(const char *s)
 {
     static const char *const words[] = {"falsch", "faux", "falso", "falsk", "falskt"};
     return is_one_of(s, words, PL_COUNT(words));
 }
 
-static void ask_about_exclusion(struct reading *r, size_t record, size_t k)
+static void ask_what_is_meant(struct reading *r, size_t record, size_t k)
 {
+    bool exclude = r->columns[k].want->role == ROLE_EXCLUDE;
     struct complaint c = {
         DIAG_ERROR,
-        "exclude-unclear",
+        exclude ? "exclude-unclear" : "defect-unclear",
         column_name(&r->columns[k]),
-        arena_printf(r->arena,
-                     "%s can be a spreadsheet's word for `no`, which keeps the row, or the reason "
-                     "for leaving it out",
-                     quoted(r, row_cell(r, record, k))),
-        "`no` or an empty cell to keep the row, else the reason",
-        "Write `no`, or empty the cell, where the row is to be used; else write the reason in more "
-        "words."};
+        arena_printf(r->arena, "%s can be a spreadsheet's word for `no`, %s",
+                     quoted(r, row_cell(r, record, k)),
+                     exclude ? "which keeps the row, or the reason for leaving it out"
+                             : "a good part, or say that the part is wrong"),
+        exclude ? "`no` or an empty cell to keep the row, else the reason"
+                : "`no` or an empty cell for a good part, else what is wrong",
+        exclude ? "Write `no`, or empty the cell, where the row is to be used; else write the "
+                  "reason in more words."
+                : "Write `no`, or empty the cell, where the parts are good; else write what is "
+                  "wrong with them."};
     complain_cell(r, &c, record, k);
 }
 
 bool shots_says_good(const char *s)
 {
     static const char *const none[] = {
-        "ok",    "none",  "good",  "o.k.",   "okay",   "none.",       "no",           "n",
-        "0",     "false", "nein",  "falsch", "nil",    "pass",        "no defect",    "no defects",
-        "i.o.",  "io",    "keine", "kein",   "passed", "kein fehler", "keine fehler", "gut",
-        "aucun", "non"};
+        "ok", "none",  "good", "o.k.",   "okay",        "none.",        "no",         "n",
+        "0",  "false", "nein", "nil",    "pass",        "no defect",    "no defects", "i.o.",
+        "io", "keine", "kein", "passed", "kein fehler", "keine fehler", "gut",        "aucun",
+        "non"};
     return is_one_of(s, none, PL_COUNT(none));
 }
 
@@ -156,7 +160,11 @@ static void check_defects(struct reading *r)
     for (size_t i = r->body; k >= 0 && i < r->records.n; i++) {
         double x;
         const char *s = row_cell(r, i, (size_t)k);
-        if (!shots_keeps_row(r, i) || !is_plain_number(s, &x))
+        if (!shots_keeps_row(r, i))
+            continue;
+        if (is_unclear(s))
+            ask_what_is_meant(r, i, (size_t)k);
+        if (!is_plain_number(s, &x))
             continue;
         bool marks = fabs(x) <= 0.0 || fabs(x - 1.0) <= 0.0; /* no and yes */
         if (strpbrk(s, ".,") != NULL || (!counted && !marks))
@@ -175,8 +183,8 @@ static void read_exclusions(struct reading *r, struct shots *out)
         if (r->rows[i].kind != ROW_DATA)
             continue;
         out->reason[i] = shots_exclusion(row_cell(r, i, (size_t)k));
-        if (is_unclear_exclusion(row_cell(r, i, (size_t)k)))
-            ask_about_exclusion(r, i, (size_t)k);
+        if (is_unclear(row_cell(r, i, (size_t)k)))
+            ask_what_is_meant(r, i, (size_t)k);
         out->excluded[i] = out->reason[i] != NULL;
         if (!out->excluded[i])
             continue;

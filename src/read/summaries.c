@@ -155,7 +155,7 @@ struct span {
 
 static bool is_quantity(const struct column *c)
 {
-    return c->want != NULL && c->want->spec->dimension != DIM_TEXT && !c->hopeless;
+    return column_is_quantity(c) && !c->hopeless;
 }
 
 /* A number without a unit of its own. */
@@ -477,7 +477,8 @@ static void check_unlabelled(struct reading *r, struct values *buffer)
     struct names *names = ARENA_ARRAY(r->arena, struct names, r->n_columns);
     size_t above = 0, end = r->records.n;
     for (size_t k = 0; k < r->n_columns; k++)
-        names[k] = names_of(r, k);
+        if (identifies(&r->columns[k]))
+            names[k] = names_of(r, k);
     while (end > r->body && r->rows[end - 1].kind != ROW_DATA)
         end--;
     for (size_t i = r->body; i < end; i++) {

@@ -15,11 +15,6 @@ static bool is_whole(const char *s)
     return n > 0 && s[n] == '\0';
 }
 
-static bool is_quantity(const struct column *c)
-{
-    return c->want != NULL && c->want->spec->dimension != DIM_TEXT;
-}
-
 /* In quotes of its own a number has not been torn. */
 static bool is_quoted(const struct reading *r, size_t i, size_t k)
 {
@@ -114,7 +109,7 @@ static void refuse_torn_cells(struct reading *r)
 {
     int *decimals = ARENA_ARRAY(r->arena, int, r->n_columns);
     for (size_t k = 0; k < r->n_columns; k++)
-        decimals[k] = is_quantity(&r->columns[k]) ? common_decimals(r, k) : 0;
+        decimals[k] = column_is_quantity(&r->columns[k]) ? common_decimals(r, k) : 0;
     for (size_t i = r->body; i < r->records.n; i++) {
         int words = r->rows[i].kind == ROW_DATA ? number_among_words(r, i) : -1;
         /* beside the words themselves it can be a remark behind a number without its zero */
@@ -156,7 +151,7 @@ static bool rows_are_longer(const struct reading *r)
             return false;
         for (size_t k = 0; k < r->n_columns; k++) {
             const char *s = record_cell(rec, k);
-            if (is_quantity(&r->columns[k]) && s[0] != '\0' && !is_whole(s))
+            if (column_is_quantity(&r->columns[k]) && s[0] != '\0' && !is_whole(s))
                 return false;
         }
         n++;
@@ -198,7 +193,7 @@ static bool is_whole_throughout(const struct reading *r, size_t k, double *least
 
 static bool is_measured(const struct reading *r, const struct column *c)
 {
-    return is_quantity(c) && !(c->want->spec->flags & COLUMN_SETTING) &&
+    return column_is_quantity(c) && !(c->want->spec->flags & COLUMN_SETTING) &&
            (c->want->spec->dimension == DIM_MASS ||
             facts_find(r->facts, "dimensions", c->want->spec->name) != NULL);
 }
@@ -249,7 +244,7 @@ static void check_without_marks(struct reading *r)
             return;
         }
         if (k + 1 < r->n_columns && is_measured(r, &r->columns[k]) &&
-            is_quantity(&r->columns[k + 1]) && is_whole_throughout(r, k, &least, &most) &&
+            column_is_quantity(&r->columns[k + 1]) && is_whole_throughout(r, k, &least, &most) &&
             least < FEW_DIGITS && is_whole_throughout(r, k + 1, &ignored, &most)) {
             refuse_column(r, k, true);
             return;
@@ -262,7 +257,7 @@ static bool check_commas(struct reading *r)
 {
     for (size_t k = 0; k + 1 < r->n_columns; k++) {
         const struct want *beside = r->columns[k + 1].want;
-        if (is_quantity(&r->columns[k]) && beside != NULL && beside->role == ROLE_NOTE &&
+        if (column_is_quantity(&r->columns[k]) && beside != NULL && beside->role == ROLE_NOTE &&
             remarks_complete(r, k)) {
             refuse_remarks(r, k);
             return true;

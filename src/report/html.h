@@ -50,6 +50,8 @@ void html_verdict(struct html *g, enum verdict v, const char *words);
 
 /* Decimals so that half the interval shows two significant digits; -1 when there is none. */
 int html_decimals(const struct display_unit *u, double v, double low, double high);
+/* v with so many decimals, without a unit. */
+const char *html_fixed(struct arena *a, double v, int decimals);
 /* A canonical value as shown: with `decimals`, or as short as it can be when they are negative.
  * Without the unit; "-" when there is none. `step` is a difference: no offset. */
 const char *html_number(struct arena *a, const struct display_unit *u, double v, int decimals);

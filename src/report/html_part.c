@@ -185,16 +185,21 @@ static const char *short_number(struct arena *a, double shown, int digits)
     return s;
 }
 
+const char *html_fixed(struct arena *a, double v, int decimals)
+{
+    struct text t;
+    text_init(&t, a);
+    text_add_fixed(&t, v, decimals);
+    return t.s;
+}
+
 static const char *shown_number(struct arena *a, double shown, int decimals)
 {
     if (!isfinite(shown))
         return "-";
     if (decimals < 0)
         return short_number(a, shown, SHORT_DIGITS);
-    struct text t;
-    text_init(&t, a);
-    text_add_fixed(&t, shown, decimals);
-    return t.s;
+    return html_fixed(a, shown, decimals);
 }
 
 const char *html_number(struct arena *a, const struct display_unit *u, double v, int decimals)

@@ -188,14 +188,6 @@ static struct display_unit answer_unit(struct html *g, const struct finding *f,
     return svg_unit(g->premises, DIM_COUNT, NULL);
 }
 
-const char *html_fixed(struct arena *a, double v, int decimals)
-{
-    struct text t;
-    text_init(&t, a);
-    text_add_fixed(&t, v, decimals);
-    return t.s;
-}
-
 static void model_row(struct html *g, const struct finding *f, const struct model *m,
                       const struct display_unit *rest)
 {

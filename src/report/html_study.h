@@ -9,8 +9,6 @@
 /* Unit of the readings of a series: said by its conditions, else by the first figure. */
 struct display_unit html_reading_unit(struct html *g, const struct finding *f, const char *series);
 void html_conditions(struct html *g, const struct finding *f);
-/* v with so many decimals. */
-const char *html_fixed(struct arena *a, double v, int decimals);
 void html_data_tables(struct html *g, const struct finding *f);
 
 #endif
